@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: MIT
+ * Numbers as text, independent of the locale. */
+#ifndef DM_BASE_NUM_H
+#define DM_BASE_NUM_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define DM_NUM_SIZE 40
+
+/* Shortest decimal that reads back as the same double, in the form 12, 12.5,
+ * 1.5e-07; "nan", "inf", "-inf" otherwise. Returns the length. */
+size_t dm_num_shortest(char out[DM_NUM_SIZE], double value);
+
+/* Fixed number of decimals (0..9), rounded half away from zero on the decimal
+ * value of value*10^decimals; no "-0.00". |value| < 1e15 is formatted with
+ * integers (fast path); beyond, and for non-finite values, as
+ * dm_num_shortest. Returns the length. */
+size_t dm_num_fixed(char out[DM_NUM_SIZE], double value, int decimals);
+
+/* Reads one decimal number (sign, digits, one `point` character, exponent)
+ * from text[0..length). True: the whole length was a finite number, correctly
+ * rounded. No blanks, no hex, no inf or nan. */
+bool dm_num_parse(const char *text, size_t length, char point, double *out);
+
+#endif
