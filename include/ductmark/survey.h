@@ -1,0 +1,245 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What happened on site: instruments, calibrations, and runs as sequences of
+ * events, from `fieldbook` XML files; and the streamed reader of the readings
+ * CSV files that they name.
+ *
+ * Run distance x: what the encoder says, metres after the column's unit; it
+ * is not a station. The order of events is the sequence, never x.
+ */
+#ifndef DUCTMARK_SURVEY_H
+#define DUCTMARK_SURVEY_H
+
+#include "ductmark/model.h"
+
+/** One sensing channel of an instrument. */
+typedef struct {
+    const char *id;
+    double clock_offset;     /* from the run's clock line, rad */
+    double lead;             /* electrode centre minus encoder contact,
+                                positive towards the nose, m */
+    double footprint_along;  /* m, > 0 */
+    double footprint_around; /* m, > 0 */
+    double depth;            /* inspection depth from the wall's inside, m */
+} dm_channel;
+
+typedef struct {
+    const char *id;
+    double scale;    /* metres of travel per metre shown, nominal 1 */
+    double scale_u;  /* standard uncertainty of the scale, a ratio */
+    bool scale_shared; /* one scale for all its runs, or one per run */
+    double walk;     /* random walk: standard deviation after 1 m, m */
+    double quantum;  /* least step of x, m; 0: none */
+    double nose;     /* encoder contact to the nose, m, >= 0 */
+    double tail;     /* encoder contact to the tail, m, >= 0 */
+    dm_channel *channels;
+    size_t channel_count;
+    dm_place place;
+} dm_instrument;
+
+typedef enum {
+    DM_KIND_SOUND_LIKE = 0,
+    DM_KIND_VOID_LIKE,
+    DM_KIND_SOFT_LIKE,
+    DM_KIND_UNRESOLVED,
+    DM_KIND_COUNT
+} dm_kind;
+/** "sound-like", "void-like", "soft-like", "unresolved". */
+const char *dm_kind_text(dm_kind kind);
+
+/** Hysteresis on the index: begins at `enter`, ends below `leave`. Negative
+ *  thresholds: begins at or below `enter`. */
+typedef struct {
+    dm_kind kind;
+    double enter, leave;
+} dm_band;
+
+/** Index of a material: mean and spread (used for kinds by probability). */
+typedef struct {
+    const char *name; /* "sound", "void", "soft", "strand" */
+    double mean, sd;
+} dm_material;
+
+typedef struct {
+    double index, depth, u;
+} dm_depth_point;
+
+typedef struct {
+    double clock; /* rad; NAN: all round */
+    double value; /* raw */
+} dm_reference_point;
+
+/** Raw readings of air and of sound grout for one duct type and channel. */
+typedef struct {
+    size_t duct_type;
+    size_t instrument;
+    size_t channel; /* DM_NONE: every channel */
+    double air;
+    dm_reference_point *reference;
+    size_t reference_count; /* >= 1 */
+    dm_band *bands;
+    size_t band_count;
+    dm_material *materials;
+    size_t material_count;
+    dm_depth_point *depths;
+    size_t depth_count;
+    dm_place place;
+} dm_calibration;
+
+typedef enum {
+    DM_EVENT_READINGS,
+    DM_EVENT_START,
+    DM_EVENT_TIE,
+    DM_EVENT_SKIP,
+    DM_EVENT_REZERO,
+    DM_EVENT_LIFT,
+    DM_EVENT_TURN,
+    DM_EVENT_CHECK,
+    DM_EVENT_NOTE
+} dm_event_kind;
+
+/** What stood at the face when a tie or start was taken. */
+typedef enum {
+    DM_WITH_NOSE,
+    DM_WITH_TAIL,
+    DM_WITH_ENCODER,
+    DM_WITH_ELECTRODE
+} dm_with;
+
+typedef enum {
+    DM_SKIP_DISPLACEMENT, /* how far the sensor as a whole was moved on */
+    DM_SKIP_GAP           /* unread length between nose and tail: the
+                             displacement is gap + nose + tail */
+} dm_skip_basis;
+
+typedef enum { DM_CHECK_AIR, DM_CHECK_REFERENCE } dm_check_kind;
+
+/** One event of a run, in the order of the field book. */
+typedef struct {
+    dm_event_kind kind;
+    dm_place place;
+    double x;           /* run distance, m (start, tie, skip, rezero, lift,
+                           turn); NAN where it has none */
+    double x_resume;    /* skip, rezero: run distance after it, m */
+    double x_to;        /* lift: end, m */
+    size_t face;        /* start, tie: face index of the run's tendon */
+    double distance;    /* start, tie: from the face out along the duct to
+                           what is named by `with`, m (default 0) */
+    dm_with with;       /* start, tie */
+    double u;           /* start, tie, skip: standard uncertainty, m */
+    bool length_known;  /* skip */
+    double length;      /* skip: as stated, m */
+    dm_skip_basis basis; /* skip */
+    const char *reason; /* skip, lift, note text */
+    const char *href;   /* readings, turn: path, resolved */
+    const char *segment; /* readings: value of the segment column; or NULL */
+    size_t channel;     /* check, DM_NONE: all */
+    dm_check_kind check; /* check */
+    double value;       /* check: raw reading */
+} dm_event;
+
+typedef enum { DM_LEADING_NOSE = +1, DM_LEADING_TAIL = -1 } dm_leading;
+
+typedef struct {
+    const char *id;
+    size_t tendon;
+    size_t instrument;
+    dm_side direction;  /* travel: ahead or back */
+    dm_leading leading;
+    double clock;       /* clock line looking AHEAD (converted), rad */
+    const char *tape;   /* id of the tape skips were measured with, or NULL */
+    double tape_u;      /* its scale's standard uncertainty, a ratio */
+    const char *time;   /* as written, or NULL */
+    double temperature; /* deg C; NAN: not stated */
+    dm_event *events;
+    size_t event_count;
+    size_t columns; /* index of the CSV description */
+    dm_place place;
+} dm_run;
+
+/** How the readings CSV of a field book are laid out. */
+typedef struct {
+    char delimiter;        /* ',' ';' '\t' or ' ' */
+    char decimal;          /* '.' or ',' */
+    const char *x;         /* column names */
+    double x_unit;         /* metres per unit of x */
+    const char *segment;   /* or NULL */
+    const char *clock;     /* turns: column, degrees; or NULL */
+    const char *time;      /* or NULL */
+    size_t *channel;       /* channel index of each value column */
+    const char **value;    /* value column names */
+    size_t value_count;    /* >= 1 */
+} dm_columns;
+
+/** A place that was opened, as found. */
+typedef struct {
+    const char *id;
+    const char *tap; /* id of the tap opened, or NULL */
+    size_t tendon;
+    size_t face;
+    double distance; /* tape from the face, m */
+    double clock;    /* rad */
+    double depth;    /* of the void, m; NAN: none stated */
+    const char *found; /* "void", "water", "soft", "sound", "other" */
+    bool water, strand;
+    double pressure_volume; /* m^3; NAN: not measured */
+    const char *photo;
+    const char *date;
+    dm_place place;
+} dm_opened;
+
+typedef struct dm_survey {
+    const char **files;  /* field books */
+    const char **sha256; /* of each, 64 hex digits */
+    size_t file_count;
+    const char *survey; /* name of the (first) survey */
+    const char *date;   /* of the (first) survey, YYYY-MM-DD */
+    dm_instrument *instruments;
+    size_t instrument_count;
+    dm_calibration *calibrations;
+    size_t calibration_count;
+    dm_columns *columns;
+    size_t columns_count;
+    dm_run *runs;
+    size_t run_count;
+    dm_opened *opened;
+    size_t opened_count;
+} dm_survey;
+
+/** Reads one or more field books against a model. All faults are reported;
+ *  on any the result is NULL. Readings files are not opened here. */
+dm_status dm_survey_read(const char *const *paths, size_t count,
+                         const dm_model *model, dm_diag *diag,
+                         dm_survey **out);
+void dm_survey_free(dm_survey *survey);
+
+/** Calibration for a duct type, instrument and channel: the one that names
+ *  the channel, else the one for every channel; NULL: none. */
+const dm_calibration *dm_survey_calibration(const dm_survey *survey,
+                                            size_t duct_type,
+                                            size_t instrument, size_t channel);
+
+/** A block of consecutive readings. Arrays belong to the reader and are
+ *  valid until the next call. */
+typedef struct {
+    size_t count;
+    const double *x;     /* run distance, m; turns: clock angle, rad */
+    double *const *value; /* [value column][row], raw */
+    long first_line;     /* line of row 0; rows are consecutive lines of the
+                            segment but for comments and blank lines */
+} dm_block;
+
+/** Streams the rows of one readings or turn event in file order, a block at
+ *  a time, in bounded memory. A file is read once for all its segments if
+ *  the events are asked for in file order. */
+typedef struct dm_readings dm_readings;
+dm_status dm_readings_open(const dm_survey *survey, const dm_run *run,
+                           const dm_event *event, dm_diag *diag,
+                           dm_readings **out);
+/** block->count == 0: the end. A bad row is an error with file, line and
+ *  column name; all bad rows (at most 20) are reported, then the status. */
+dm_status dm_readings_next(dm_readings *readings, dm_block *block);
+/** Rows left out so far: other segments, blank and comment lines. */
+void dm_readings_close(dm_readings *readings);
+
+#endif
