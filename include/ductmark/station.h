@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Reconciling distances: from run distance to tendon station, with bounds.
+ * After: survey. Before: indication.
+ *
+ * All runs of one tendon are solved together, one Gaussian least-squares
+ * problem. Outside displacement of the encoder contact after the sequence of
+ * events, in the direction of travel:
+ *
+ *   l = l0 + (1 + k) scale (x - x0) + sum of displacements of skips + walk
+ *
+ * with priors k ~ N(0, s_k) per instrument or per run; each skip ~ N(stated,
+ * s_skip), or diffuse where its length is unknown, plus a scale error common
+ * to all skips of one tape; walk a Brownian motion of q metres per root metre
+ * of encoder travel; each face ~ N(drawing, s_face), shared by all runs of
+ * the tendon. A start or tie observes that the part of the sensor named by
+ * `with` stood at the face (plus `distance`); a taped length observes the
+ * difference of two faces. Source: Gauss-Markov model with prior information
+ * (any text on least-squares adjustment); Brownian bridge between knots.
+ *
+ * Between knots the mean is linear and each variance quadratic in x, so a
+ * piece holds three coefficients per bound and a reading costs a few
+ * operations.
+ */
+#ifndef DUCTMARK_STATION_H
+#define DUCTMARK_STATION_H
+
+#include "ductmark/job.h"
+
+/** v(dx) = c[0] + c[1] dx + c[2] dx^2, m^2. */
+typedef struct {
+    double c[3];
+} dm_quadratic;
+
+/** Between two knots of a run, within one stretch. */
+typedef struct {
+    double x0, x1; /* run distance, m, x0 < x1 */
+    double l;      /* outside length of the encoder contact at x0, m */
+    double slope;  /* dl/dx, negative for a run back */
+    dm_quadratic world; /* variance of l against the world */
+    dm_quadratic *face; /* [face_count] variance of l minus that face */
+    bool reconciled;    /* false: lies in an interval that does not close */
+} dm_piece;
+
+/** The readings of one DM_EVENT_READINGS: contiguous, no skip inside. */
+typedef struct {
+    size_t event; /* index into the run's events */
+    dm_piece *pieces; /* by increasing x */
+    size_t piece_count;
+} dm_stretch;
+
+/** What a tie says about the interval since the start or tie before it. */
+typedef struct {
+    size_t run;        /* index into dm_stations.runs */
+    size_t event_from; /* index into the run's events */
+    size_t event_to;
+    double misclosure; /* observed minus predicted from the priors, m */
+    double z;          /* normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
+    double least_blunder; /* smallest blunder this interval would show, m:
+                             3.84 standard deviations (gate 3 met with 80 %) */
+    bool reconciled;
+} dm_interval;
+
+typedef struct {
+    size_t run;   /* index into the survey's runs */
+    bool usable;  /* false: left out, the reason was said */
+    double radius; /* of the outside path: od/2, m */
+    double scale;  /* posterior 1 + k, times the instrument's scale */
+    double scale_u;
+    dm_stretch *stretches;
+    size_t stretch_count;
+} dm_run_stations;
+
+typedef struct dm_stations {
+    size_t tendon;
+    dm_run_stations *runs; /* the tendon's runs, in survey order */
+    size_t run_count;
+    dm_interval *intervals;
+    size_t interval_count;
+    double chi2; /* prior-predictive */
+    int dof;     /* one per tie beyond the start, of all runs */
+    double *face_shift; /* [face_count] posterior minus drawing, m, along t */
+    double *face_u;     /* [face_count] posterior standard uncertainty, m */
+    /* [face_count][face_count] posterior covariance of the shifts, m^2 */
+    double *face_cov;
+} dm_stations;
+
+/** Solves one tendon.
+ *  An interval beyond the gate gets a free jump, so that it spoils nothing
+ *  else, is marked not reconciled and warned of with file and line; repeated
+ *  until the rest closes. A blunder is never spread.
+ *  @param tendon  index into the model's tendons
+ *  @return DM_OK also when runs had to be left out (usable = false, said as
+ *          errors); DM_NOMEM */
+dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
+                            size_t tendon, const dm_settings *settings,
+                            dm_diag *diag, dm_stations **out);
+void dm_stations_free(dm_stations *stations);
+
+/** A place on a tendon with its variances (m^2, standard, not expanded). */
+typedef struct {
+    double t;           /* tendon station of the electrode, m */
+    double world;       /* variance against the world */
+    size_t face_back;   /* nearest touchable face at or before t; DM_NONE */
+    size_t face_ahead;  /* nearest touchable face at or after t; DM_NONE */
+    double back, ahead; /* variances relative to these faces; NAN without */
+    bool reconciled;
+} dm_station_point;
+
+/** Walks sorted run distances of one stretch to tendon stations. */
+typedef struct dm_walker dm_walker;
+/** @param run  index into stations->runs; @param stretch of that run
+ *  @param channel  of the run's instrument (its lead is added) */
+dm_status dm_walker_new(const dm_stations *stations, const dm_model *model,
+                        const dm_survey *survey, size_t run, size_t stretch,
+                        size_t channel, dm_walker **out);
+void dm_walker_free(dm_walker *walker);
+/** Tendon stations (m), and standard uncertainties against the world (m), of
+ *  `count` run distances (m); u may be NULL. Cheapest if x is sorted. */
+void dm_walker_map(dm_walker *walker, const double *x, size_t count, double *t,
+                   double *u);
+/** The full record at one run distance. */
+dm_station_point dm_walker_at(dm_walker *walker, double x);
+
+#endif
