@@ -17,6 +17,10 @@ typedef struct {
 void dm_buf_free(dm_buf *buf);
 void dm_buf_clear(dm_buf *buf); /* keeps the memory */
 void dm_buf_put(dm_buf *buf, const void *bytes, size_t length);
+/* Room for `length` bytes at data + length, to be filled in place (when not
+ * `failed`) and then taken in by dm_buf_advance. */
+void dm_buf_reserve(dm_buf *buf, size_t length);
+void dm_buf_advance(dm_buf *buf, size_t used);
 void dm_buf_puts(dm_buf *buf, const char *text);
 void dm_buf_putc(dm_buf *buf, char c);
 /* No %f, %e, %g: numbers go through dm_buf_num and dm_buf_fixed. */

@@ -47,6 +47,9 @@ void dm_out_puts(dm_out *out, const char *text);
  * dm_out_advance by what was used: the fast path of the text writers. */
 char *dm_out_reserve(dm_out *out, size_t length);
 void dm_out_advance(dm_out *out, size_t used);
+/* Flushes and closes the file before the commit and gives its buffer back:
+ * for sets of very many files. Nothing may be put into it afterwards. */
+void dm_out_done(dm_out *out);
 
 /* SHA-256 (OpenSSL's, in file.c's sibling hash.c only). */
 typedef struct dm_sha256 dm_sha256;
