@@ -18,4 +18,7 @@
 #include "ductmark/vec3.h"
 #include "ductmark/write.h"
 
+/** Version of the library, "1.2.3". */
+const char *dm_version(void);
+
 #endif

@@ -24,7 +24,7 @@ typedef enum {
     DM_OBJECT_BRIDGE,
     DM_OBJECT_PART,
     DM_OBJECT_TENDON,
-    DM_OBJECT_DUCT,       /* a length of duct of one coverage state */
+    DM_OBJECT_DUCT, /* a length of duct of one coverage state */
     DM_OBJECT_INDICATION,
     DM_OBJECT_ANCHORAGE,
     DM_OBJECT_DEVIATOR,
@@ -38,7 +38,7 @@ const char *dm_object_kind_text(dm_object_kind kind);
 
 typedef enum {
     DM_VALUE_TEXT,
-    DM_VALUE_BOOL,   /* number: 0 or 1 */
+    DM_VALUE_BOOL, /* number: 0 or 1 */
     DM_VALUE_INT,
     DM_VALUE_REAL,   /* a pure number */
     DM_VALUE_LENGTH, /* m */
@@ -64,7 +64,11 @@ typedef struct {
     uint32_t *index; /* 3 or 2 per primitive; outward faces counterclockwise */
     size_t vertex_count;
     size_t index_count;
-    bool closed;     /* triangles: every edge used once each way */
+    bool closed;  /* triangles: once vertices of bitwise equal position are
+                     merged (they are doubled where the normal has a step),
+                     every edge is used once each way */
+    float low[3]; /* least and greatest position: never NAN */
+    float high[3];
 } dm_mesh;
 
 /** Exact curve: straight pieces and arcs. point[0], then per piece one end
@@ -72,7 +76,7 @@ typedef struct {
 typedef struct {
     dm_vec3 *point; /* relative to the origin, m */
     size_t point_count;
-    bool *arc;      /* per piece */
+    bool *arc; /* per piece */
     size_t piece_count;
 } dm_curve;
 
@@ -85,15 +89,16 @@ typedef struct {
     dm_property *properties;
     size_t property_count;
     dm_external_ids external;
-    uint8_t colour[4]; /* r g b a, sRGB */
+    uint8_t colour[4];       /* r g b a, sRGB */
     const char *colour_name; /* what the colour means: "tested", a grade */
-    size_t mesh;       /* DM_NONE: none */
-    size_t heat;       /* mesh coloured by the index instead; DM_NONE */
-    size_t curve;      /* directrix of a swept duct piece; DM_NONE */
-    double radius;     /* of the sweep, m */
-    size_t tendon;     /* index into the model; DM_NONE */
-    size_t item;       /* indication, tap, support, fixture, cover length:
-                          index within the tendon; DM_NONE */
+    size_t mesh;             /* DM_NONE: none */
+    size_t heat;   /* mesh to draw instead in the heat map of the index;
+                      DM_NONE: `mesh` there too */
+    size_t curve;  /* directrix of a swept duct piece; DM_NONE */
+    double radius; /* of the sweep, m */
+    size_t tendon; /* index into the model; DM_NONE */
+    size_t item;   /* indication, tap, support, fixture, cover length:
+                      index within the tendon; DM_NONE */
 } dm_object;
 
 typedef struct {
@@ -115,10 +120,30 @@ typedef struct dm_scene {
     size_t heat_legend_count;
 } dm_scene;
 
-/** Builds the scene. @param results one per tendon of the model. */
-dm_status dm_scene_build(const dm_model *model, const dm_criteria *criteria,
-                         const dm_result *results, const dm_job *job,
-                         dm_diag *diag, dm_scene **out);
+/** Builds the scene.
+ *
+ *  The tree: bridge > parts, nested as in the model > tendon > duct lengths by
+ *  coverage, indications, anchorages, deviators, fixtures, taps, centreline.
+ *  A tendon without results is one length "not tested": nothing untested is
+ *  ever drawn as tested.
+ *
+ *  @param model    must outlive the scene (external ids point into it)
+ *  @param survey   names the runs and the footprint of the sensors; NULL: run
+ *                  ids are left out and the heat map claims one facet a line
+ *  @param criteria grades and their colours; NULL: none
+ *  @param results  one per tendon of the model; NULL: no results at all
+ *  @param job      settings (mesh_sagitta, mesh_sides, coverage_factor) and
+ *                  the date; NULL: the default settings
+ *  @param diag     may be NULL
+ *  @param out      free with dm_scene_free; NULL on failure
+ *  @return DM_OK; DM_NOMEM; DM_RANGE: coordinates that are not finite or lie
+ *          more than 100 km from the middle of the model, where single
+ *          precision resolves less than 1 cm; DM_SYNTAX: model->uid is no
+ *          UUID */
+dm_status dm_scene_build(const dm_model *model, const dm_survey *survey,
+                         const dm_criteria *criteria, const dm_result *results,
+                         const dm_job *job, dm_diag *diag, dm_scene **out);
+/** Frees a scene; accepts NULL. */
 void dm_scene_free(dm_scene *scene);
 
 #endif
