@@ -3,8 +3,9 @@
  * a power of ten of at most 10^22 needs one correctly rounded operation
  * (Clinger, "How to read floating point numbers accurately", PLDI 1990); all
  * else is handed to strtod as digits and exponent without a decimal point, so
- * that the point of the locale never matters. Writing: two digits at a time
- * from integers; the rare ties of a fixed format are decided exactly. */
+ * that the point of the locale never matters. Writing: eight digits at a time,
+ * side by side in one word; the rare ties of a fixed format are decided
+ * exactly. */
 #include "base/num.h"
 
 #include <assert.h>
@@ -28,12 +29,6 @@ static const double power_of_ten[EXACT_POWER + 1] = {
     1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
     1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 
-static const char two_digits[201] = "0001020304050607080910111213141516171819"
-                                    "2021222324252627282930313233343536373839"
-                                    "4041424344454647484950515253545556575859"
-                                    "6061626364656667686970717273747576777879"
-                                    "8081828384858687888990919293949596979899";
-
 static bool is_digit(char c)
 {
     return (unsigned char)(c - '0') < 10;
@@ -41,46 +36,66 @@ static bool is_digit(char c)
 
 /* ---- writing ---------------------------------------------------------- */
 
-/* The low `count` digits of value, ending before `end`. */
-static void put_padded(char *end, uint32_t value, int count)
+/* Eight digits (value < 10^8), one a byte, the first in the lowest byte. Two,
+ * then four, then eight numbers are divided side by side in one word; the
+ * multiplications are exact reciprocals for numbers below 10^4 and 100. */
+static uint64_t eight_digits(uint32_t value)
 {
-    for (; count >= 2; count -= 2) {
-        uint32_t rest = value / 100;
+    uint32_t high = value / 10000;
+    uint64_t x = high | (uint64_t)(value - high * 10000) << 32;
+    uint64_t q = (x * 10486 >> 20) & 0x0000007f0000007fU;
 
-        end -= 2;
-        memcpy(end, two_digits + 2 * (value - rest * 100), 2);
-        value = rest;
-    }
-    if (count > 0)
-        end[-1] = (char)('0' + value % 10);
+    x = q | (x - q * 100) << 16;
+    q = (x * 103 >> 10) & 0x000f000f000f000fU;
+    return q | (x - q * 10) << 8;
 }
 
+/* The last `count` (1..8) of eight digits as text. Always writes eight bytes:
+ * no branch depends on the value. */
+static void put_last(char *out, uint64_t digits, int count)
+{
+    int i;
+
+    digits = (digits + 0x3030303030303030U) >> 8 * (8 - count);
+    for (i = 0; i < 8; i++) /* compilers make one store of this */
+        out[i] = (char)(digits >> 8 * i & 0xff);
+}
+
+/* Exactly `decimals` (1..9) digits, and up to seven bytes of rubbish. */
+static void put_padded(char *out, uint32_t value, int decimals)
+{
+    if (decimals == 9) {
+        *out++ = (char)('0' + value / 100000000);
+        value %= 100000000;
+        decimals = 8;
+    }
+    put_last(out, eight_digits(value), decimals);
+}
+
+/* Digits of a value below 10^8; sums of comparisons do not branch. */
 static int count_digits(uint32_t value)
 {
-    if (value < 10000)
-        return value < 100 ? 1 + (value >= 10) : 3 + (value >= 1000);
-    if (value < 100000000)
-        return value < 1000000 ? 5 + (value >= 100000)
-                               : 7 + (value >= 10000000);
-    return 9 + (value >= 1000000000);
+    return 1 + (value >= 10) + (value >= 100) + (value >= 1000) +
+           (value >= 10000) + (value >= 100000) + (value >= 1000000) +
+           (value >= 10000000);
 }
 
-/* Value below 10^17 in decimal; returns past the last digit. */
+/* Any integer; returns past the last digit, before up to seven bytes of
+ * rubbish. */
 static char *put_integer(char *out, uint64_t value)
 {
     uint64_t high;
     int count;
 
-    if (value < 100000000) {
-        count = count_digits((uint32_t)value);
-        put_padded(out + count, (uint32_t)value, count);
-        return out + count;
+    if (value >= 100000000) {
+        high = value / 100000000;
+        out = put_integer(out, high);
+        put_last(out, eight_digits((uint32_t)(value - high * 100000000)), 8);
+        return out + 8;
     }
-    high = value / 100000000;
-    count = count_digits((uint32_t)high);
-    put_padded(out + count, (uint32_t)high, count);
-    put_padded(out + count + 8, (uint32_t)(value - high * 100000000), 8);
-    return out + count + 8;
+    count = count_digits((uint32_t)value);
+    put_last(out, eight_digits((uint32_t)value), count);
+    return out + count;
 }
 
 /* fraction (0 <= fraction < 1) * scale rounded to an integer, half up, as if
@@ -92,7 +107,7 @@ static uint32_t round_scaled(double fraction, double scale)
     uint32_t n = (uint32_t)product;
     double over = product - n - 0.5;
 
-    if (over > -1e-6 && over < 1e-6)
+    if (fabs(over) < 1e-6)
         over += fma(fraction, scale, -product);
     return n + (over >= 0);
 }
@@ -102,24 +117,26 @@ size_t dm_num_fixed(char out[DM_NUM_SIZE], double value, int decimals)
     double magnitude = fabs(value);
     uint64_t whole;
     uint32_t part, scale;
+    int minus;
     char *end;
 
     assert(decimals >= 0 && decimals <= 9);
     if (!(magnitude < 1e15))
         return dm_num_shortest(out, value);
     scale = (uint32_t)power_of_ten[decimals];
-    whole = (uint64_t)magnitude;
+    whole = (uint64_t)(int64_t)magnitude; /* signed: one instruction */
     part = round_scaled(magnitude - (double)whole, scale);
     if (part == scale) {
         whole++;
         part = 0;
     }
     out[0] = '-';
-    end = put_integer(out + (value < 0 && (whole | part) != 0), whole);
+    minus = !!signbit(value) & ((whole | part) != 0); /* no branch */
+    end = put_integer(out + minus, whole);
     if (decimals > 0) {
         *end = '.';
+        put_padded(end + 1, part, decimals);
         end += 1 + decimals;
-        put_padded(end, part, decimals);
     }
     *end = '\0';
     return (size_t)(end - out);
@@ -139,42 +156,47 @@ static double to_double(uint64_t mantissa, int exponent)
     return strtod(text, NULL);
 }
 
-/* The `precision` significant digits nearest to a positive value as an
- * integer, with the power of ten of its last digit. */
-static uint64_t significant(double value, int precision, int *exponent)
+/* The 17 significant digits nearest to a positive value as an integer, with
+ * the power of ten of the last. */
+static uint64_t seventeen_digits(double value, int *exponent)
 {
     char text[64];
     const char *s = text;
     uint64_t digits = 0;
 
-    snprintf(text, sizeof text, "%.*e", precision - 1, value);
+    snprintf(text, sizeof text, "%.16e", value);
     for (; *s != 'e'; s++) /* steps over the point, whatever its bytes are */
         if (is_digit(*s))
             digits = digits * 10 + (uint64_t)(*s - '0');
-    *exponent = (int)strtol(s + 1, NULL, 10) - (precision - 1);
+    *exponent = (int)strtol(s + 1, NULL, 10) - 16;
     return digits;
 }
 
-/* Shortest digits that read back as the positive `value`. Any decimal of at
- * most 15 digits survives the way through a normal double and back, so a
- * search from 15 with its trailing zeros cut is enough there; a subnormal has
- * fewer digits and is searched from one. Below a power of two doubles lie
- * twice as dense as above, and the nearest 16 digits may fall out while the
- * next greater ones still read back. */
+/* Shortest digits that read back as the positive `value`: 17 always do, fewer
+ * are tried by rounding those. Any decimal of at most 15 digits survives the
+ * way through a normal double and back, so that 15 with the trailing zeros
+ * cut are enough there; a subnormal has fewer and is searched from one. Below
+ * a power of two doubles lie twice as dense as above, and the nearest 16
+ * digits may fall out while those on the other side still read back. */
 static uint64_t shortest_digits(double value, int *exponent)
 {
-    int precision = value < DBL_MIN ? 1 : 15;
-    uint64_t digits;
+    int dropped = value < DBL_MIN ? 16 : 2;
+    uint64_t all = seventeen_digits(value, exponent), digits = all;
 
-    for (;; precision++) {
-        digits = significant(value, precision, exponent);
-        if (precision == 17 || to_double(digits, *exponent) == value)
+    for (; dropped > 0; dropped--) {
+        uint64_t unit = (uint64_t)power_of_ten[dropped];
+        uint64_t low = all / unit;
+        bool up = all - low * unit >= unit / 2;
+
+        digits = low + up; /* the nearer one first */
+        if (to_double(digits, *exponent + dropped) == value)
             break;
-        if (precision == 16 && to_double(digits + 1, *exponent) == value) {
-            digits++;
+        digits = low + !up;
+        if (to_double(digits, *exponent + dropped) == value)
             break;
-        }
+        digits = all;
     }
+    *exponent += dropped;
     while (digits % 10 == 0) {
         digits /= 10;
         ++*exponent;
@@ -252,7 +274,7 @@ static char *put_short_decimal(char *out, double value)
         decimals--;
     }
     *out = '.';
-    put_padded(out + 1 + decimals, part, decimals);
+    put_padded(out + 1, part, decimals);
     return out + 1 + decimals;
 }
 

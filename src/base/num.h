@@ -6,15 +6,17 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* Every `out` below has this many bytes: the writers store whole words and
+ * may leave rubbish behind the text's NUL. */
 #define DM_NUM_SIZE 40
 
 /* Shortest decimal that reads back as the same double, in the form 12, 12.5,
  * 1.5e-07; "nan", "inf", "-inf" otherwise. Returns the length. */
 size_t dm_num_shortest(char out[DM_NUM_SIZE], double value);
 
-/* Fixed number of decimals (0..9), rounded half away from zero on the decimal
- * value of value*10^decimals; no "-0.00". |value| < 1e15 is formatted with
- * integers (fast path); beyond, and for non-finite values, as
+/* Fixed number of decimals (0..9), rounded half away from zero from the exact
+ * value of the double (1.005 with 2 is 1.00); no "-0.00". |value| < 1e15 is
+ * formatted with integers (fast path); beyond, and for non-finite values, as
  * dm_num_shortest. Returns the length. */
 size_t dm_num_fixed(char out[DM_NUM_SIZE], double value, int decimals);
 
