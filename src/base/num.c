@@ -267,8 +267,7 @@ static char *put_short_decimal(char *out, double value)
     whole = n / 1000000;
     part = (uint32_t)(n - whole * 1000000);
     out = put_integer(out, whole);
-    if (part == 0)
-        return out;
+    assert(part != 0); /* integers have gone another way */
     while (part % 10 == 0) {
         part /= 10;
         decimals--;

@@ -97,7 +97,8 @@ static void json_malformed_utf8_becomes_replacement(void **state)
 {
     (void)state;
     check(dm_buf_json, "a\x80z", "a\xEF\xBF\xBDz");
-    check(dm_buf_json, "\xC3", "\xEF\xBF\xBD");                 /* cut off */
+    check(dm_buf_json, "\xC3", "\xEF\xBF\xBD"); /* cut off */
+    check(dm_buf_json, "\xE2\x82z", "\xEF\xBF\xBD\xEF\xBF\xBDz");
     check(dm_buf_json, "\xC0\xAF", "\xEF\xBF\xBD\xEF\xBF\xBD"); /* overlong */
     check(dm_buf_json, "\xED\xA0\x80",
           "\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD"); /* surrogate */

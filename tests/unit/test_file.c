@@ -346,6 +346,8 @@ static void sha256_published_messages_give_their_digest(void **state)
     dm_sha256_hex(hash, hex);
     assert_string_equal(hex, "ba7816bf8f01cfea414140de5dae2223"
                              "b00361a396177a9cb410ff61f20015ad");
+    dm_sha256_hex(hash, hex); /* no second digest of a finished hash */
+    assert_string_equal(hex, "");
     dm_sha256_free(hash);
     hash = dm_sha256_new();
     dm_sha256_update(hash, two_blocks, 10);
@@ -549,6 +551,64 @@ commit_with_a_rename_failing_half_way_names_what_is_there(void **state)
     assert_int_equal(entries(folder, false), 1);
 }
 
+static void commit_with_the_first_rename_failing_leaves_nothing(void **state)
+{
+    dm_outset *set = new_set();
+
+    (void)state;
+    dm_out_puts(open_in(set, "a"), "A");
+    dm_out_puts(open_in(set, "b"), "B");
+    disk.rename_at = 1;
+    assert_int_equal(dm_outset_commit(set), DM_IO);
+    assert_non_null(
+        strstr(said, "/a: cannot be put in place: Permission denied|"));
+    assert_int_equal(messages, 1);
+    dm_outset_free(set);
+    assert_int_equal(entries(folder, false), 0);
+}
+
+/* Two causes are two messages, each naming its first file. */
+static void commit_with_two_causes_says_both(void **state)
+{
+    dm_outset *set = new_set();
+    dm_out *a = open_in(set, "a"), *b = open_in(set, "b");
+
+    (void)state;
+    dm_out_puts(a, "A");
+    disk.full = true;
+    dm_out_done(a);
+    disk.full = false;
+    disk.fsync_error = EIO;
+    dm_out_puts(b, "B");
+    assert_int_equal(dm_outset_commit(set), DM_IO);
+    assert_non_null(strstr(said, "/a: cannot be written: No space left"));
+    assert_non_null(strstr(said, "/b: cannot be written: Input/output"));
+    assert_int_equal(messages, 2);
+    dm_outset_free(set);
+    assert_int_equal(entries(folder, false), 0);
+}
+
+/* NAME_MAX is 255 on the usual file systems: the first name has room for
+ * itself, but not for its temporary. */
+static void open_names_too_long_are_refused(void **state)
+{
+    dm_outset *set = new_set();
+    char name[302];
+    dm_out *out;
+
+    (void)state;
+    memset(name, 'n', sizeof name);
+    name[250] = '\0';
+    assert_int_equal(dm_outset_open(set, name, &out), DM_IO);
+    name[250] = 'n';
+    name[300] = '\0';
+    assert_int_equal(dm_outset_open(set, name, &out), DM_IO);
+    assert_int_equal(messages, 2);
+    assert_int_equal(dm_outset_count(set), 0);
+    dm_outset_free(set);
+    assert_int_equal(entries(folder, false), 0);
+}
+
 static void open_over_an_input_is_refused_by_inode(void **state)
 {
     dm_outset *set = new_set();
@@ -703,6 +763,26 @@ static void read_with_any_allocation_failing_says_so(void **state)
     assert_true(allocfail_each(read_one, path) >= 1);
 }
 
+static dm_status name_long_id(void *user)
+{
+    dm_arena *arena = dm_arena_new();
+    char *name = arena == NULL ? NULL : dm_file_name(arena, user);
+    dm_status status = name == NULL ? DM_NOMEM : DM_OK;
+
+    dm_arena_free(arena);
+    return status;
+}
+
+static void file_name_with_any_allocation_failing_is_null(void **state)
+{
+    char id[200];
+
+    (void)state;
+    memset(id, 'i', 199);
+    id[199] = '\0';
+    assert_true(allocfail_each(name_long_id, id) >= 3);
+}
+
 #define WITH_FOLDER(test)                                                      \
     cmocka_unit_test_setup_teardown(test, set_up, tear_down)
 
@@ -727,6 +807,9 @@ int main(void)
         WITH_FOLDER(commit_with_a_failing_flush_leaves_nothing),
         WITH_FOLDER(commit_on_a_disk_without_fsync_is_fine),
         WITH_FOLDER(commit_with_a_rename_failing_half_way_names_what_is_there),
+        WITH_FOLDER(commit_with_the_first_rename_failing_leaves_nothing),
+        WITH_FOLDER(commit_with_two_causes_says_both),
+        WITH_FOLDER(open_names_too_long_are_refused),
         WITH_FOLDER(open_over_an_input_is_refused_by_inode),
         WITH_FOLDER(commit_over_an_input_is_refused),
         WITH_FOLDER(open_bad_names_are_refused),
@@ -735,6 +818,7 @@ int main(void)
         WITH_FOLDER(new_over_a_file_is_refused),
         WITH_FOLDER(set_with_any_allocation_failing_leaves_nothing),
         WITH_FOLDER(read_with_any_allocation_failing_says_so),
+        cmocka_unit_test(file_name_with_any_allocation_failing_is_null),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
