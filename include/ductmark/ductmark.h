@@ -10,6 +10,7 @@
 #include "ductmark/indication.h"
 #include "ductmark/job.h"
 #include "ductmark/model.h"
+#include "ductmark/run.h"
 #include "ductmark/scene.h"
 #include "ductmark/station.h"
 #include "ductmark/status.h"

@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: MIT
+ * stdout is data, stderr is messages. */
+#define _POSIX_C_SOURCE 200809L
+#include "cli/session.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/arena.h"
+
+static void clear_progress(void)
+{
+    if (isatty(STDERR_FILENO))
+        fputs("\r\033[K", stderr);
+}
+
+static void keep(session *s, const char *text)
+{
+    if (!DM_GROW(s->messages, s->message_count, s->message_capacity))
+        return;
+    char *copy = malloc(strlen(text) + 1);
+    if (copy) {
+        strcpy(copy, text);
+        s->messages[s->message_count++] = copy;
+    }
+}
+
+static void emit(void *user, const dm_message *m)
+{
+    static const char *const word[] = {"note", "warning", "error"};
+    session *s = user;
+    dm_buf text = {0};
+    if (m->place.file && m->place.line > 0)
+        dm_buf_printf(&text, "%s:%ld: ", m->place.file, m->place.line);
+    else if (m->place.file)
+        dm_buf_printf(&text, "%s: ", m->place.file);
+    else
+        dm_buf_puts(&text, "ductmark: ");
+    dm_buf_printf(&text, "%s: ", word[m->severity]);
+    if (m->subject)
+        dm_buf_printf(&text, "%s: ", m->subject);
+    dm_buf_puts(&text, m->text);
+    clear_progress();
+    fprintf(stderr, "%s\n", text.failed ? m->text : text.data);
+    if (!text.failed)
+        keep(s, text.data);
+    dm_buf_free(&text);
+}
+
+void session_init(session *s)
+{
+    *s = (session){.diag = {.emit = emit}};
+    s->diag.user = s;
+}
+
+void session_free(session *s)
+{
+    for (size_t i = 0; i < s->message_count; i++)
+        free(s->messages[i]);
+    free(s->messages);
+    dm_campaign_free(s->campaign);
+}
+
+static void show_progress(void *user, size_t done, size_t total)
+{
+    const session *s = user;
+    if (s->quiet || !isatty(STDERR_FILENO))
+        return;
+    fprintf(stderr, "\rtendons: %zu of %zu", done, total);
+    if (done == total)
+        clear_progress();
+    fflush(stderr);
+}
+
+int session_solve(session *s, const char *job, dm_stage stage, long threads)
+{
+    if (dm_campaign_read(job, &s->diag, &s->campaign) != DM_OK)
+        return EXIT_INPUT;
+    if (threads > 0)
+        s->campaign->job->settings.threads = (int)threads;
+    dm_status status =
+        dm_campaign_solve(s->campaign, stage, show_progress, s, &s->diag);
+    if (status == DM_NOMEM)
+        return EXIT_OUTPUT;
+    return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
+}
+
+int session_end(const session *s)
+{
+    size_t n = s->campaign->left_out;
+    if (n == 0)
+        return EXIT_FINE;
+    fprintf(stderr,
+            "ductmark: %zu run%s or interval%s left out or not reconciled, "
+            "named above\n",
+            n, n == 1 ? "" : "s", n == 1 ? "" : "s");
+    return EXIT_LEFT_OUT;
+}
+
+int session_print(const dm_buf *text)
+{
+    if (text->failed) {
+        fprintf(stderr, "ductmark: error: out of memory\n");
+        return EXIT_OUTPUT;
+    }
+    if (fwrite(text->data, 1, text->length, stdout) != text->length ||
+        fflush(stdout) != 0) {
+        fprintf(stderr, "ductmark: error: standard output: ");
+        perror(NULL);
+        return EXIT_OUTPUT;
+    }
+    return EXIT_FINE;
+}
+
+dm_delivery session_delivery(const session *s)
+{
+    return dm_campaign_delivery(s->campaign, (const char *const *)s->messages,
+                                s->message_count);
+}

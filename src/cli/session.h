@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: MIT
+ * What every command needs: messages on stderr as `file:line: error: text`,
+ * kept for the reports; progress on a terminal; exit codes. */
+#ifndef DM_CLI_SESSION_H
+#define DM_CLI_SESSION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/buf.h"
+#include "ductmark/run.h"
+
+enum {
+    EXIT_FINE = 0,
+    EXIT_LEFT_OUT = 1, /* delivered, but a part of the input was left out */
+    EXIT_INPUT = 2,    /* unusable input or usage */
+    EXIT_OUTPUT = 3    /* an output could not be written */
+};
+
+typedef struct {
+    dm_diag diag;
+    bool quiet; /* no progress */
+    char **messages;
+    size_t message_count, message_capacity;
+    dm_campaign *campaign;
+} session;
+
+void session_init(session *s);
+void session_free(session *s);
+
+/* Reads the job and works up to a stage. EXIT_FINE, or why not. */
+int session_solve(session *s, const char *job, dm_stage stage, long threads);
+/* EXIT_LEFT_OUT where something was left out (said on stderr), else
+ * EXIT_FINE. */
+int session_end(const session *s);
+/* Writes a buffer to stdout. EXIT_OUTPUT where it could not be. */
+int session_print(const dm_buf *text);
+dm_delivery session_delivery(const session *s);
+
+#endif

@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: MIT
+ * What a person reads on the terminal: coverage first. */
+#ifndef DM_CLI_SUMMARY_H
+#define DM_CLI_SUMMARY_H
+
+#include "base/buf.h"
+#include "ductmark/run.h"
+
+void summary_model(const dm_campaign *campaign, dm_buf *out);
+void summary_coverage(const dm_campaign *campaign, dm_buf *out);
+void summary_indications(const dm_campaign *campaign, dm_buf *out);
+void summary_taps(const dm_campaign *campaign, dm_buf *out);
+
+#endif
