@@ -112,4 +112,22 @@ double dm_outside_length(const dm_centreline *line, double r, double phi,
 double dm_outside_station(const dm_centreline *line, double r, double phi,
                           double l);
 
+/** The same, prepared for many queries that come in order. */
+typedef struct {
+    const dm_centreline *line;
+    double r;            /* m */
+    double phi;          /* rad */
+    const double *begin; /* outside length at each segment's begin, and the
+                            whole length last, m */
+} dm_outside;
+
+/** @param begin caller's array of line->count + 1; must outlive *out */
+void dm_outside_prepare(const dm_centreline *line, double r, double phi,
+                        double *begin, dm_outside *out);
+/** As dm_outside_length. @param hint a segment index, moved to the one that
+ *  holds t; a few operations on straight lengths */
+double dm_outside_at(const dm_outside *outside, double t, size_t *hint);
+/** As dm_outside_station. */
+double dm_outside_inverse(const dm_outside *outside, double l, size_t *hint);
+
 #endif
