@@ -1,0 +1,236 @@
+/* SPDX-License-Identifier: MIT
+ * Smoothing and noise of a strip of cells.
+ *
+ * The noise of a reading is partly white, partly correlated over a good part
+ * of a footprint (temperature of the electrode's face, seating). A standard
+ * deviation alone would promise too much wherever cells are averaged, so the
+ * autocovariance is estimated: variogram g(k) = mean (v[i+k] - v[i])^2 / 2
+ * (Matheron), cov(k) = g(sill) - g(k). Limit: correlation beyond about one
+ * footprint cannot be told from a drift and is left in the baseline. */
+#include "indication/signal.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Pairs looked at per lag: enough for the variogram to 5 %. */
+#define PAIRS_PER_LAG 6000
+
+void dm_smooth(const double *v, size_t count, size_t half, double *out)
+{
+    double sum = 0.0;
+    size_t begin = 0, end = 0;
+
+    for (size_t i = 0; i < count; i++) {
+        size_t want_end = i + half + 1 < count ? i + half + 1 : count;
+        size_t want_begin = i > half ? i - half : 0;
+
+        while (end < want_end)
+            sum += v[end++];
+        while (begin < want_begin)
+            sum -= v[begin++];
+        out[i] = sum / (double)(end - begin);
+    }
+}
+
+static size_t cells(double length, double pitch, size_t least)
+{
+    double n = floor(length / pitch + 0.5);
+
+    return n > (double)least ? (size_t)n : least;
+}
+
+void dm_strip_smooth(dm_strip *strip, double footprint)
+{
+    size_t half = cells(0.2 * footprint, strip->pitch, 1);
+
+    dm_smooth(strip->index, strip->count, half, strip->smooth);
+}
+
+static bool quiet(const dm_strip *s, size_t i, const dm_thresholds *band)
+{
+    return !s->bad[i] && s->smooth[i] < band->leave &&
+           s->smooth[i] > band->soft_leave;
+}
+
+/* Counts quiet cells further than `margin` from anything that is not. */
+static size_t mark_quiet(const dm_strip *s, const dm_thresholds *band,
+                         size_t margin, unsigned char *mark)
+{
+    size_t since = margin, kept = 0;
+
+    for (size_t i = 0; i < s->count; i++) {
+        since = quiet(s, i, band) ? since + 1 : 0;
+        mark[i] = since > margin;
+    }
+    since = margin;
+    for (size_t i = s->count; i-- > 0;) {
+        since = quiet(s, i, band) ? since + 1 : 0;
+        mark[i] = mark[i] && since > margin;
+        kept += mark[i];
+    }
+    return kept;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+
+    return (x > y) - (x < y);
+}
+
+/* Scale of neighbouring differences: 1.4826 median |d| / sqrt 2 (normal
+ * consistency of the median absolute deviation). */
+static double robust_difference(const dm_strip *strips, size_t count,
+                                size_t lag)
+{
+    double sample[1024];
+    size_t n = 0, total = 0, stride;
+
+    for (size_t s = 0; s < count; s++)
+        total += strips[s].count;
+    stride = total / 1000 + 1;
+    for (size_t s = 0; s < count; s++)
+        for (size_t i = 0; i + lag < strips[s].count && n < 1024; i += stride)
+            sample[n++] = fabs(strips[s].index[i + lag] - strips[s].index[i]);
+    if (n == 0)
+        return 0.0;
+    qsort(sample, n, sizeof *sample, by_value);
+    return 1.4826 * sample[n / 2] / sqrt(2.0);
+}
+
+/* Adds squared differences at one lag; returns the number of pairs. */
+static size_t add_lag(const dm_strip *s, const unsigned char *mark, size_t lag,
+                      size_t stride, double cut, double *sum)
+{
+    size_t n = 0;
+
+    for (size_t i = 0; i + lag < s->count; i += stride) {
+        double d;
+
+        if (mark != NULL && !(mark[i] && mark[i + lag]))
+            continue;
+        d = s->index[i + lag] - s->index[i];
+        d = d > cut ? cut : d < -cut ? -cut : d;
+        *sum += d * d;
+        n++;
+    }
+    return n;
+}
+
+static void covariance_from_variogram(const double *g, size_t lags,
+                                      size_t sill_from, dm_noise *noise)
+{
+    double sill = 0.0;
+
+    for (size_t k = sill_from; k <= lags; k++)
+        sill += g[k];
+    sill /= (double)(lags - sill_from + 1);
+    for (size_t k = 1; k < sill_from; k++)
+        if (g[k] > sill)
+            sill = g[k];
+    noise->lags = sill_from;
+    noise->cov[0] = sill;
+    for (size_t k = 1; k < sill_from; k++)
+        noise->cov[k] = sill - g[k];
+    noise->sigma = sqrt(sill);
+}
+
+double dm_noise_mean_var(const dm_noise *noise, size_t n)
+{
+    double sum = 0.0, count = (double)n;
+
+    if (n == 0)
+        return noise->cov[0];
+    for (size_t k = 1; k < noise->lags && k < n; k++)
+        sum += 2.0 * (double)(n - k) * noise->cov[k];
+    return (sum + count * noise->cov[0]) / (count * count);
+}
+
+dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
+                           double footprint, const dm_thresholds *band)
+{
+    dm_noise noise = {{0.0}, 1, 0.0, 0.0};
+    double g[DM_NOISE_LAGS] = {0.0}, cut, pitch = 0.0;
+    size_t pairs[DM_NOISE_LAGS] = {0}, lags, sill, kept = 0, longest = 0;
+    unsigned char *mark;
+
+    for (size_t s = 0; s < count; s++) {
+        if (strips[s].count > longest)
+            longest = strips[s].count;
+        pitch = strips[s].count > 1 ? strips[s].pitch : pitch;
+    }
+    if (pitch <= 0.0 || longest < 3)
+        return noise;
+    lags = cells(1.2 * footprint, pitch, 3);
+    if (lags > DM_NOISE_LAGS - 1)
+        lags = DM_NOISE_LAGS - 1;
+    sill = cells(0.9 * footprint, pitch, 2);
+    if (sill > lags)
+        sill = lags;
+    cut = 6.0 * sqrt(2.0) * robust_difference(strips, count, sill);
+    mark = malloc(longest);
+    for (size_t s = 0; s < count; s++) {
+        size_t n = 0, stride;
+
+        if (mark != NULL)
+            n = mark_quiet(&strips[s], band, cells(footprint, pitch, 1), mark);
+        kept += n;
+        stride = n * count / PAIRS_PER_LAG + 1;
+        for (size_t k = 1; n > 0 && k <= lags; k++)
+            pairs[k] += add_lag(&strips[s], mark, k, stride, cut, &g[k]);
+    }
+    free(mark);
+    /* Nothing quiet: the robust scale of neighbours alone, taken as if the
+     * noise were fully correlated over half a footprint. */
+    if (kept < 2 * lags || pairs[lags] < lags) {
+        double s = robust_difference(strips, count, sill);
+
+        noise.lags = (sill + 1) / 2;
+        for (size_t k = 0; k < noise.lags; k++)
+            noise.cov[k] = s * s;
+        noise.sigma = s;
+    } else {
+        for (size_t k = 1; k <= lags; k++)
+            g[k] = pairs[k] > 0 ? 0.5 * g[k] / (double)pairs[k] : g[k - 1];
+        covariance_from_variogram(g, lags, sill, &noise);
+    }
+    noise.smooth = sqrt(
+        dm_noise_mean_var(&noise, 2 * cells(0.2 * footprint, pitch, 1) + 1));
+    return noise;
+}
+
+double dm_noise_floor(const dm_noise *noise)
+{
+    return 4.5 * noise->smooth;
+}
+
+size_t dm_strip_cell(const dm_strip *strip, double t)
+{
+    size_t lo = 0, hi = strip->count;
+
+    while (lo < hi) {
+        size_t mid = lo + (hi - lo) / 2;
+
+        if (strip->t[mid] < t)
+            lo = mid + 1;
+        else
+            hi = mid;
+    }
+    return lo;
+}
+
+double dm_strip_x(const dm_strip *strip, double t)
+{
+    size_t i = dm_strip_cell(strip, t);
+    double f;
+
+    if (strip->count == 1)
+        return strip->x[0];
+    if (i == 0)
+        i = 1;
+    if (i >= strip->count)
+        i = strip->count - 1;
+    f = (t - strip->t[i - 1]) / (strip->t[i] - strip->t[i - 1]);
+    return strip->x[i - 1] + f * (strip->x[i] - strip->x[i - 1]);
+}
