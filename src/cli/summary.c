@@ -176,8 +176,8 @@ void summary_taps(const dm_campaign *c, dm_buf *out)
         const dm_tendon *n = &c->model->tendons[i];
         for (size_t k = 0; taps && k < taps->count; k++) {
             const dm_tap *p = &taps->items[k];
-            double u = fmin(isnan(p->back.u) ? INFINITY : p->back.u,
-                            isnan(p->ahead.u) ? INFINITY : p->ahead.u);
+            /* fmin passes over the NAN of a side without a face. */
+            double u = fmin(p->back.u, p->ahead.u);
             table_text(&t, p->id);
             table_text(&t, advice[p->advice]);
             tape_cell(&t, c, n, &p->back);

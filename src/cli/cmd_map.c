@@ -1,0 +1,183 @@
+/* SPDX-License-Identifier: MIT
+ * ductmark map: every reading on its tendon, streamed as CSV to stdout. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/cmd.h"
+#include "cli/opt.h"
+#include "cli/session.h"
+
+#define FLUSH_AT 65536
+
+/* One value column of one stretch. */
+typedef struct {
+    const dm_tendon *tendon;
+    const dm_run *run;
+    const dm_event *event;
+    const char *channel;
+    dm_walker *walker;
+} lane;
+
+static void face_cells(dm_buf *b, const dm_tendon *n, size_t face,
+                       double variance)
+{
+    dm_buf_putc(b, ',');
+    if (face != DM_NONE)
+        dm_buf_csv(b, n->faces[face].id);
+    dm_buf_putc(b, ',');
+    if (face != DM_NONE && isfinite(variance))
+        dm_buf_fixed(b, sqrt(variance), 4);
+}
+
+static void write_row(dm_buf *b, const lane *l, double x, double raw)
+{
+    dm_station_point p = dm_walker_at(l->walker, x);
+    dm_vec3 q = dm_centreline_point(&l->tendon->line, p.t);
+    dm_buf_csv(b, l->run->id);
+    dm_buf_putc(b, ',');
+    dm_buf_csv(b, l->tendon->id);
+    dm_buf_putc(b, ',');
+    dm_buf_csv(b, l->event->segment ? l->event->segment : "");
+    dm_buf_putc(b, ',');
+    dm_buf_csv(b, l->channel);
+    const double numbers[] = {x, p.t, sqrt(p.world)};
+    for (int i = 0; i < 3; i++) {
+        dm_buf_putc(b, ',');
+        dm_buf_fixed(b, numbers[i], 4);
+    }
+    face_cells(b, l->tendon, p.face_back, p.back);
+    face_cells(b, l->tendon, p.face_ahead, p.ahead);
+    const double place[] = {q.x, q.y, q.z};
+    for (int i = 0; i < 3; i++) {
+        dm_buf_putc(b, ',');
+        dm_buf_fixed(b, place[i], 4);
+    }
+    dm_buf_puts(b, p.reconciled ? ",1," : ",0,");
+    dm_buf_num(b, raw);
+    dm_buf_putc(b, '\n');
+}
+
+/* All rows of one stretch, one value column after the other in each row. */
+static dm_status map_rows(session *s, const lane *lanes, size_t count,
+                          dm_buf *text, int *code)
+{
+    dm_readings *readings = NULL;
+    dm_block block = {0};
+    dm_status status = dm_readings_open(s->campaign->survey, lanes->run,
+                                        lanes->event, &s->diag, &readings);
+    while (status == DM_OK && *code == EXIT_FINE) {
+        status = dm_readings_next(readings, &block);
+        if (status != DM_OK || block.count == 0)
+            break;
+        for (size_t i = 0; i < block.count; i++)
+            for (size_t k = 0; k < count; k++)
+                write_row(text, &lanes[k], block.x[i], block.value[k][i]);
+        if (text->length >= FLUSH_AT) {
+            *code = session_print(text);
+            dm_buf_clear(text);
+        }
+    }
+    dm_readings_close(readings);
+    return status;
+}
+
+static dm_status map_stretch(session *s, const dm_stations *stations,
+                             size_t run, size_t stretch, dm_buf *text,
+                             int *code)
+{
+    enum { MOST = 16 };
+    const dm_campaign *c = s->campaign;
+    const dm_run_stations *r = &stations->runs[run];
+    const dm_run *book = &c->survey->runs[r->run];
+    const dm_columns *columns = &c->survey->columns[book->columns];
+    lane lanes[MOST];
+    size_t n = columns->value_count < MOST ? columns->value_count : MOST;
+    dm_status status = DM_OK;
+    size_t made = 0;
+    for (; made < n && status == DM_OK; made++) {
+        size_t channel = columns->channel[made];
+        lanes[made] = (lane){
+            .tendon = &c->model->tendons[stations->tendon],
+            .run = book,
+            .event = &book->events[r->stretches[stretch].event],
+            .channel =
+                c->survey->instruments[book->instrument].channels[channel].id};
+        status = dm_walker_new(stations, c->model, c->survey, run, stretch,
+                               channel, &lanes[made].walker);
+    }
+    if (status == DM_OK)
+        status = map_rows(s, lanes, n, text, code);
+    for (size_t i = 0; i < made; i++)
+        dm_walker_free(lanes[i].walker);
+    return status;
+}
+
+static int map_all(session *s, const char *only)
+{
+    dm_buf text = {0};
+    int code = EXIT_FINE;
+    bool found = !only;
+    dm_buf_puts(&text,
+                "run,tendon,segment,channel,run_distance_m,station_m,u_m,"
+                "face_back,u_back_m,face_ahead,u_ahead_m,x_m,y_m,z_m,"
+                "reconciled,raw\n");
+    for (size_t i = 0; i < s->campaign->model->tendon_count; i++) {
+        const dm_stations *t = s->campaign->results[i].stations;
+        for (size_t k = 0; k < t->run_count; k++) {
+            const dm_run_stations *r = &t->runs[k];
+            if (only && strcmp(s->campaign->survey->runs[r->run].id, only) != 0)
+                continue;
+            found = true;
+            for (size_t j = 0; r->usable && j < r->stretch_count; j++) {
+                /* A run that cannot be read is named and left out. */
+                if (map_stretch(s, t, k, j, &text, &code) != DM_OK) {
+                    s->campaign->left_out++;
+                    break;
+                }
+            }
+        }
+    }
+    if (!found) {
+        fprintf(stderr, "ductmark map: no run '%s'\n", only);
+        code = EXIT_INPUT;
+    }
+    if (code == EXIT_FINE)
+        code = session_print(&text);
+    dm_buf_free(&text);
+    return code;
+}
+
+int cmd_map(int argc, char **argv)
+{
+    const char *only = NULL;
+    long threads = 0;
+    const opt opts[] = {
+        {"run", OPT_TEXT, "ID", "this run only", &only},
+        {"threads", OPT_COUNT, "N", "0: one per core (default)", &threads},
+    };
+    const usage u = {"map",
+                     "JOB.xml",
+                     "Prints every reading with its tendon station, X Y Z and "
+                     "bounds as CSV.",
+                     "u_m is the standard uncertainty against the world; "
+                     "u_back_m and u_ahead_m\nare relative to the nearest "
+                     "touchable faces. Lengths in metres.",
+                     opts,
+                     sizeof opts / sizeof *opts,
+                     1,
+                     1};
+    size_t operands = 0;
+    opt_result parsed = opt_parse(&u, argc, argv, &operands);
+    if (parsed != OPT_GOOD)
+        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
+    session s;
+    session_init(&s);
+    int code = session_solve(&s, argv[0], DM_STAGE_STATIONS, threads);
+    if (code == EXIT_FINE)
+        code = map_all(&s, only);
+    if (code == EXIT_FINE)
+        code = session_end(&s);
+    session_free(&s);
+    return code;
+}
