@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: MIT
  * The version, from the build: project(... VERSION) in CMakeLists.txt. */
-#include "ductmark/ductmark.h"
 
-#ifndef DM_VERSION_TEXT
-#error "the build must define DM_VERSION_TEXT"
+#ifndef DM_VERSION
+#error "the build must define DM_VERSION"
 #endif
+
+/* Declared in ductmark/ductmark.h, which this layer may not include. */
+const char *dm_version(void);
 
 const char *dm_version(void)
 {
-    return DM_VERSION_TEXT;
+    return DM_VERSION;
 }

@@ -1,0 +1,457 @@
+/* SPDX-License-Identifier: MIT
+ * What the scene's objects say about themselves, as named and typed values:
+ * lengths in metres, angles in degrees. Every U is expanded, k times the
+ * standard uncertainty; k stands in the bridge's set. A quantity that is
+ * unknown (NAN, NULL, no face) is left out, never written as zero. */
+#include "scene/properties.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define DEG(rad) ((rad) * (180.0 / 3.14159265358979323846))
+
+void dm_property_list_free(dm_property_list *list)
+{
+    free(list->items);
+    list->items = NULL;
+    list->count = list->capacity = 0;
+}
+
+dm_status dm_property_list_take(dm_property_list *list, const char *set,
+                                dm_object *object)
+{
+    dm_property *copy = DM_NEW_ARRAY(list->arena, dm_property, list->count);
+
+    if (list->failed || copy == NULL)
+        return DM_NOMEM;
+    if (list->count > 0)
+        memcpy(copy, list->items, list->count * sizeof *copy);
+    object->set = set;
+    object->properties = copy;
+    object->property_count = list->count;
+    list->count = 0;
+    return DM_OK;
+}
+
+static void add(dm_property_list *list, dm_property p)
+{
+    if (list->failed || !DM_GROW(list->items, list->count, list->capacity))
+        list->failed = true;
+    else
+        list->items[list->count++] = p;
+}
+
+static void add_words(dm_property_list *list, const char *name,
+                      dm_value_kind kind, const char *text)
+{
+    dm_property p = {name, kind, NULL, 0.0};
+
+    if (text == NULL || text[0] == '\0')
+        return;
+    p.text = dm_arena_strdup(list->arena, text);
+    if (p.text == NULL)
+        list->failed = true;
+    add(list, p);
+}
+
+static void add_text(dm_property_list *list, const char *name, const char *text)
+{
+    add_words(list, name, DM_VALUE_TEXT, text);
+}
+
+static void add_number(dm_property_list *list, const char *name,
+                       dm_value_kind kind, double number)
+{
+    dm_property p = {name, kind, NULL, number};
+
+    if (isfinite(number))
+        add(list, p);
+}
+
+static void add_bool(dm_property_list *list, const char *name, bool value)
+{
+    add_number(list, name, DM_VALUE_BOOL, value ? 1.0 : 0.0);
+}
+
+static void add_int(dm_property_list *list, const char *name, long value)
+{
+    add_number(list, name, DM_VALUE_INT, (double)value);
+}
+
+static void add_real(dm_property_list *list, const char *name, double value)
+{
+    add_number(list, name, DM_VALUE_REAL, value);
+}
+
+static void add_length(dm_property_list *list, const char *name, double value)
+{
+    add_number(list, name, DM_VALUE_LENGTH, value);
+}
+
+static void add_angle(dm_property_list *list, const char *name, double rad)
+{
+    add_number(list, name, DM_VALUE_ANGLE, DEG(rad));
+}
+
+static void add_point(dm_property_list *list, const char *const name[3],
+                      dm_vec3 p)
+{
+    add_length(list, name[0], p.x);
+    add_length(list, name[1], p.y);
+    add_length(list, name[2], p.z);
+}
+
+/* Clock time "3:00" to the nearest minute; the crown is 12:00. */
+static void add_clock(dm_property_list *list, const char *name, double rad)
+{
+    char text[8] = "12:00";
+    double turns = rad / 6.283185307179586;
+    int minutes, hour;
+
+    if (!isfinite(rad))
+        return;
+    minutes = (int)floor((turns - floor(turns)) * 720.0 + 0.5) % 720;
+    hour = minutes / 60 == 0 ? 12 : minutes / 60;
+    text[0] = (char)('0' + hour / 10);
+    text[1] = (char)('0' + hour % 10);
+    text[3] = (char)('0' + minutes % 60 / 10);
+    text[4] = (char)('0' + minutes % 10);
+    add_text(list, name, hour < 10 ? text + 1 : text);
+}
+
+static void add_face(dm_property_list *list, const char *name,
+                     const dm_tendon *tendon, size_t face)
+{
+    if (face < tendon->face_count)
+        add_text(list, name, tendon->faces[face].id);
+}
+
+/* ---- words ------------------------------------------------------------ */
+
+static const char *state_text(dm_state state)
+{
+    static const char *const text[] = {"indicated", "confirmed", "refuted"};
+
+    return text[state];
+}
+
+static const char *advice_text(dm_advice advice)
+{
+    static const char *const text[] = {
+        "tap", "re-scan by hand first",
+        "hand tool, wall only, engineer present"};
+
+    return text[advice];
+}
+
+static const char *basis_text(dm_basis basis)
+{
+    static const char *const text[] = {"drawing", "surveyed", "assumed"};
+
+    return text[basis];
+}
+
+const char *dm_fixture_text(dm_fixture_kind kind)
+{
+    static const char *const text[] = {"collar",    "coupler",      "wrap",
+                                       "patch",     "vent",         "weld",
+                                       "diaphragm", "low clearance"};
+
+    return text[kind];
+}
+
+static const char *deviator_text(dm_deviator_kind kind)
+{
+    static const char *const text[] = {"pipe", "flared", "saddle"};
+
+    return text[kind];
+}
+
+/* ---- the objects ------------------------------------------------------ */
+
+void dm_bridge_properties(const dm_source *source, dm_property_list *list)
+{
+    static const char *const origin[3] = {"OriginX", "OriginY", "OriginZ"};
+    const dm_model *m = source->model;
+
+    add_text(list, "Id", m->id);
+    add_text(list, "Name", m->name);
+    add_text(list, "BridgeUid", m->uid);
+    if (m->epsg > 0)
+        add_int(list, "Epsg", m->epsg);
+    if (m->vertical_epsg > 0)
+        add_int(list, "VerticalEpsg", m->vertical_epsg);
+    add_point(list, origin, source->origin);
+    add_int(list, "Tendons", (long)m->tendon_count);
+    add_real(list, "CoverageFactor", source->k);
+    if (source->survey != NULL) {
+        add_text(list, "Survey", source->survey->survey);
+        add_words(list, "SurveyDate", DM_VALUE_DATE, source->survey->date);
+    }
+    if (source->criteria != NULL) {
+        add_text(list, "Criteria", source->criteria->id);
+        add_text(list, "CriteriaOwner", source->criteria->owner);
+        add_words(list, "CriteriaDate", DM_VALUE_DATE, source->criteria->date);
+    }
+    if (source->job != NULL)
+        add_words(list, "JobDate", DM_VALUE_DATE, source->job->date);
+}
+
+void dm_part_properties(const dm_part *part, dm_property_list *list)
+{
+    add_text(list, "Id", part->id);
+    add_text(list, "Kind", part->kind);
+    add_text(list, "Name", part->name);
+}
+
+void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
+                          const dm_indications *found, dm_property_list *list)
+{
+    static const char *const sum[DM_COVER_COUNT] = {
+        "LengthTested", "LengthStrandMasked", "LengthNotTested",
+        "LengthNotValid", "LengthNotReconciled"};
+    const dm_model *m = source->model;
+    double missing = tendon->line.length;
+    int i;
+
+    add_text(list, "Id", tendon->id);
+    add_text(list, "Name", tendon->name);
+    add_text(list, "Where", tendon->where);
+    add_length(list, "Length", tendon->line.length);
+    if (tendon->strands > 0)
+        add_int(list, "Strands", tendon->strands);
+    if (tendon->strand_type < m->strand_type_count) {
+        const dm_strand_type *type = &m->strand_types[tendon->strand_type];
+
+        add_text(list, "StrandType", type->id);
+        add_length(list, "StrandDiameter", type->diameter);
+    }
+    add_text(list, "Basis", basis_text(tendon->basis));
+    if (tendon->support_count > 0) {
+        add_text(list, "FromAnchorage", tendon->supports[0].id);
+        add_text(list, "ToAnchorage",
+                 tendon->supports[tendon->support_count - 1].id);
+    }
+    for (i = 0; i < DM_COVER_COUNT; i++) {
+        if (found != NULL)
+            add_length(list, sum[i], found->cover_sum[i]);
+        else
+            add_length(list, sum[i], i == DM_COVER_NOT_TESTED ? missing : 0.0);
+    }
+    if (found == NULL)
+        return;
+    add_int(list, "Indications", (long)found->count);
+    add_int(list, "Readings", (long)found->reading_count);
+    add_int(list, "RunsLeftOut", (long)found->failed_runs);
+}
+
+void dm_duct_properties(const dm_source *source, const dm_tendon *tendon,
+                        double from, double to, dm_cover cover,
+                        const char *reason, dm_property_list *list)
+{
+    const dm_duct_type *duct =
+        dm_tendon_duct(source->model, tendon, 0.5 * (from + to));
+
+    add_text(list, "Tendon", tendon->id);
+    add_text(list, "Cover", dm_cover_text(cover));
+    add_text(list, "Reason", reason);
+    add_length(list, "From", from);
+    add_length(list, "To", to);
+    add_length(list, "Length", to - from);
+    add_text(list, "DuctType", duct->id);
+    add_text(list, "Material", duct->material);
+    add_length(list, "OutsideDiameter", duct->od);
+    add_length(list, "Wall", duct->wall);
+    if (duct->wall_min > 0.0)
+        add_length(list, "WallLeast", duct->wall_min);
+}
+
+typedef struct {
+    const char *t, *u, *u_edge, *open, *back, *u_back, *ahead, *u_ahead;
+} end_names;
+
+static void add_end(const dm_source *source, const dm_tendon *tendon,
+                    const dm_end *end, const end_names *name,
+                    dm_property_list *list)
+{
+    add_length(list, name->t, end->t);
+    add_length(list, name->u, source->k * end->u);
+    add_length(list, name->u_edge, source->k * end->u_edge);
+    add_bool(list, name->open, end->open);
+    add_face(list, name->back, tendon, end->face_back);
+    if (end->face_back != DM_NONE)
+        add_length(list, name->u_back, source->k * end->u_back);
+    add_face(list, name->ahead, tendon, end->face_ahead);
+    if (end->face_ahead != DM_NONE)
+        add_length(list, name->u_ahead, source->k * end->u_ahead);
+}
+
+/* Ids of the runs, separated by blanks. */
+static void add_runs(const dm_source *source, const dm_indication *item,
+                     dm_property_list *list)
+{
+    const char *text = "";
+    size_t i;
+
+    if (source->survey == NULL)
+        return;
+    for (i = 0; i < item->run_count; i++) {
+        if (item->runs[i] >= source->survey->run_count)
+            continue;
+        text = dm_arena_printf(list->arena, "%s%s%s", text,
+                               text[0] == '\0' ? "" : " ",
+                               source->survey->runs[item->runs[i]].id);
+        if (text == NULL) {
+            list->failed = true;
+            return;
+        }
+    }
+    add_text(list, "Runs", text);
+}
+
+void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
+                              const dm_indication *item, dm_property_list *list)
+{
+    static const end_names from = {
+        "From",         "FromU",           "FromUEdge",     "OpenAtFrom",
+        "FromFaceBack", "FromUToFaceBack", "FromFaceAhead", "FromUToFaceAhead"};
+    static const end_names to = {
+        "To",         "ToU",           "ToUEdge",     "OpenAtTo",
+        "ToFaceBack", "ToUToFaceBack", "ToFaceAhead", "ToUToFaceAhead"};
+    const dm_criteria *c = source->criteria;
+
+    add_text(list, "Key", item->key);
+    add_text(list, "Tendon", tendon->id);
+    add_text(list, "State", state_text(item->state));
+    add_text(list, "Kind", dm_kind_text(item->kind));
+    if (c != NULL && item->grade < c->grade_count)
+        add_text(list, "Grade", c->grades[item->grade].label);
+    add_end(source, tendon, &item->from, &from, list);
+    add_end(source, tendon, &item->to, &to, list);
+    add_length(list, "Length", item->to.t - item->from.t);
+    add_bool(list, "LengthIsUpperBound", item->shorter_than_footprint);
+    add_bool(list, "OpenEnded", item->from.open || item->to.open);
+    add_bool(list, "AcrossGap", item->across_gap);
+    add_bool(list, "Reconciled", item->reconciled);
+    add_angle(list, "Clock", item->clock);
+    add_clock(list, "ClockLookingAhead", item->clock);
+    add_clock(list, "ClockLookingBack", -item->clock);
+    add_real(list, "Index", item->index);
+    add_real(list, "IndexU", source->k * item->index_u);
+    add_runs(source, item, list);
+    if (source->survey != NULL)
+        add_text(list, "Survey", source->survey->survey);
+    add_text(list, "FirstSurvey", item->first_survey);
+}
+
+void dm_support_properties(const dm_source *source, const dm_tendon *tendon,
+                           size_t support, dm_property_list *list)
+{
+    static const char *const xyz[3] = {"X", "Y", "Z"};
+    const dm_support *s = &tendon->supports[support];
+    const dm_model *m = source->model;
+    bool seen[2] = {false, false};
+    size_t i;
+
+    add_text(list, "Id", s->id);
+    add_text(list, "Name", s->name);
+    add_text(list, "Tendon", tendon->id);
+    add_length(list, "TendonStation", s->t);
+    add_point(list, xyz, s->point);
+    if (s->u > 0.0)
+        add_length(list, "U", source->k * s->u);
+    if (s->kind == DM_SUPPORT_DEVIATOR) {
+        if (s->deviator_type < m->deviator_type_count) {
+            const dm_deviator_type *type = &m->deviator_types[s->deviator_type];
+
+            add_text(list, "DeviatorType", type->id);
+            add_text(list, "Kind", deviator_text(type->kind));
+        }
+        add_length(list, "Radius", s->radius);
+        add_bool(list, "RadiusAssumed", s->radius_assumed);
+        add_angle(list, "Deflection", s->deflection);
+    }
+    for (i = 0; i < tendon->face_count; i++) {
+        bool back = tendon->faces[i].side == DM_SIDE_BACK;
+
+        if (tendon->faces[i].support != support || seen[back])
+            continue; /* the first face of a side speaks for it */
+        seen[back] = true;
+        add_text(list, back ? "BackFace" : "AheadFace", tendon->faces[i].id);
+        add_length(list, back ? "BackFaceStation" : "AheadFaceStation",
+                   tendon->faces[i].t);
+    }
+    add_length(list, "ReadableBack", s->readable_back);
+    add_length(list, "ReadableAhead", s->readable_ahead);
+}
+
+void dm_fixture_properties(const dm_fixture *fixture, dm_property_list *list)
+{
+    add_text(list, "Id", fixture->id);
+    add_text(list, "Kind", dm_fixture_text(fixture->kind));
+    add_length(list, "From", fixture->from);
+    add_length(list, "To", fixture->to);
+    add_angle(list, "ClockFrom", fixture->clock_from);
+    add_angle(list, "ClockTo", fixture->clock_to);
+}
+
+static void add_tape(const dm_source *source, const dm_tendon *tendon,
+                     const dm_tape *tape, const char *const name[3],
+                     dm_property_list *list)
+{
+    if (tape->face >= tendon->face_count)
+        return;
+    add_face(list, name[0], tendon, tape->face);
+    add_length(list, name[1], tape->distance);
+    add_length(list, name[2], source->k * tape->u);
+}
+
+void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
+                       const dm_indications *found, const dm_tap *tap,
+                       dm_property_list *list)
+{
+    static const char *const surface[3] = {"X", "Y", "Z"};
+    static const char *const axis[3] = {"AxisX", "AxisY", "AxisZ"};
+    static const char *const back[3] = {"BackFace", "TapeFromBackFace",
+                                        "TapeFromBackFaceU"};
+    static const char *const ahead[3] = {"AheadFace", "TapeFromAheadFace",
+                                         "TapeFromAheadFaceU"};
+
+    add_text(list, "Id", tap->id);
+    add_text(list, "Tendon", tendon->id);
+    if (found != NULL && tap->indication < found->count)
+        add_text(list, "Indication", found->items[tap->indication].key);
+    add_text(list, "Advice", advice_text(tap->advice));
+    add_text(list, "Why", tap->why);
+    add_length(list, "TendonStation", tap->t);
+    add_length(list, "U", source->k * tap->u_world);
+    add_length(list, "AimFrom", tap->aim_from);
+    add_length(list, "AimTo", tap->aim_to);
+    if (tap->has_bridge_station)
+        add_length(list, "BridgeStation", tap->bridge_station);
+    add_point(list, surface, tap->surface);
+    add_point(list, axis, tap->axis);
+    add_real(list, "OutwardX", tap->outward.x);
+    add_real(list, "OutwardY", tap->outward.y);
+    add_real(list, "OutwardZ", tap->outward.z);
+    add_angle(list, "Clock", tap->clock);
+    add_clock(list, "ClockLookingAhead", tap->clock);
+    add_clock(list, "ClockLookingBack", tap->clock_back);
+    add_clock(list, "TapeLine", tap->line);
+    add_tape(source, tendon, &tap->back, back, list);
+    add_tape(source, tendon, &tap->ahead, ahead, list);
+    add_length(list, "FacesApart", tap->faces_apart);
+    add_length(list, "AroundFromTapeLine", tap->around);
+    add_length(list, "AroundFromCrown", tap->from_crown);
+    add_length(list, "DepthStop", tap->depth_stop);
+    add_length(list, "WallLeast", tap->wall_min);
+    add_bool(list, "WallAssumed", tap->wall_assumed);
+    add_real(list, "ProbabilityToEnter", tap->p_enter);
+    add_int(list, "Order", (long)tap->tendon_length_rank);
+}
+
+void dm_line_properties(const dm_tendon *tendon, dm_property_list *list)
+{
+    add_text(list, "Tendon", tendon->id);
+    add_length(list, "Length", tendon->line.length);
+}

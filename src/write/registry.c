@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: MIT
+ * The table of writers. To add one: a function in a file of its own, its
+ * prototype in writers.h, a row here. */
+#include <string.h>
+
+#include "write/writers.h"
+
+static const dm_writer writers[] = {
+    {"glb", "model.glb heat.glb",
+     "glTF 2.0: the model by grade, and the index as a heat map", true, true,
+     dm_write_glb},
+};
+
+const dm_writer *dm_writers(size_t *count)
+{
+    *count = sizeof writers / sizeof *writers;
+    return writers;
+}
+
+const dm_writer *dm_writer_find(const char *name)
+{
+    size_t i;
+
+    for (i = 0; i < sizeof writers / sizeof *writers; i++)
+        if (strcmp(writers[i].name, name) == 0)
+            return &writers[i];
+    return NULL;
+}

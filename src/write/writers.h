@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: MIT
+ * The writers that registry.c lists, one prototype each. */
+#ifndef DM_WRITE_WRITERS_H
+#define DM_WRITE_WRITERS_H
+
+#include "base/file.h"
+#include "ductmark/write.h"
+
+dm_status dm_write_glb(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag);
+dm_status dm_write_ply(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag);
+dm_status dm_write_obj(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag);
+dm_status dm_write_stl(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag);
+dm_status dm_write_dae(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag);
+
+#endif
