@@ -100,4 +100,24 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
                               dm_indications **out);
 void dm_indications_free(dm_indications *indications);
 
+/** All that was computed for one tendon; NULLs where a stage was left out. */
+typedef struct {
+    const dm_stations *stations;
+    const dm_indications *indications;
+    const struct dm_taps *taps; /* see tap.h */
+} dm_result;
+
+/** The register as it stands after this survey: the entries of the earlier
+ *  one in their order (found again: extent, kind and last survey renewed;
+ *  state, uid and key kept; not found: as they were), then the new ones by
+ *  tendon and station.
+ *  @param results  one per tendon of the model; those without indications
+ *                  add nothing
+ *  @param reg      the earlier register, or NULL
+ *  @param out      free with dm_register_free; NULL on failure
+ *  @return DM_OK or DM_NOMEM */
+dm_status dm_register_update(const dm_model *model, const dm_survey *survey,
+                             const dm_result *results, const dm_register *reg,
+                             dm_diag *diag, dm_register **out);
+
 #endif

@@ -13,13 +13,6 @@
 
 #include "ductmark/tap.h"
 
-/** All that was computed for one tendon; NULLs where a stage was left out. */
-typedef struct {
-    const dm_stations *stations;
-    const dm_indications *indications;
-    const dm_taps *taps;
-} dm_result;
-
 typedef enum {
     DM_OBJECT_BRIDGE,
     DM_OBJECT_PART,

@@ -165,7 +165,7 @@ static dm_edge refine(const view *v, double guess, int side, level top,
     double rise = top.value - base.value, reach = 0.4 * v->w;
     double at = guess, slope = 0.0, var, steepest = 1.15 * rise / v->w;
     size_t n = 0;
-    dm_edge edge = {guess, 0.0, 0.0, NAN, false};
+    dm_edge edge = {guess, 0.0, 0.0, (double)NAN, false};
 
     for (int round = 0; round < 6; round++) {
         line l = fit_line(v, at - reach, at + reach);

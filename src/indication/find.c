@@ -1,0 +1,119 @@
+/* SPDX-License-Identifier: MIT
+ * The indication stage of one tendon: runs one after the other, then what
+ * they saw together. */
+#include "indication/find.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/diag.h"
+#include "base/file.h"
+
+/* The public result and the arena that holds all of it. */
+typedef struct {
+    dm_indications shown;
+    dm_arena *arena;
+} holder;
+
+static dm_status keep_profiles(dm_finder *f)
+{
+    dm_indications *out = f->out;
+
+    out->profiles = DM_NEW_ARRAY(f->arena, dm_profile, f->line_count);
+    if (out->profiles == NULL)
+        return DM_NOMEM;
+    for (size_t i = 0; i < f->line_count; i++) {
+        const dm_line_sum *l = &f->lines[i];
+        dm_profile *p = &out->profiles[i];
+
+        p->clock = l->clock;
+        p->pitch = DM_PROFILE_PITCH;
+        p->index = DM_NEW_ARRAY(f->arena, float, f->line_cells);
+        if (p->index == NULL)
+            return DM_NOMEM;
+        p->count = f->line_cells;
+        for (size_t k = 0; k < f->line_cells; k++)
+            p->index[k] =
+                l->n[k] > 0.0f ? (float)(l->sum[k] / (double)l->n[k]) : NAN;
+        out->profile_count = i + 1;
+    }
+    return DM_OK;
+}
+
+static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
+                          const dm_register *reg)
+{
+    dm_status status = DM_OK;
+
+    for (size_t r = 0; r < f->stations->run_count && status == DM_OK; r++)
+        if (f->stations->runs[r].usable)
+            status = dm_find_in_run(f, r);
+    if (status == DM_OK)
+        status = dm_sightings_merge(f, &f->out->items, &f->out->count);
+    if (status == DM_OK)
+        status = dm_identify(f, reg);
+    for (size_t i = 0; i < f->out->count && status == DM_OK; i++)
+        dm_grade_indication(criteria, &f->out->items[i]);
+    if (status == DM_OK)
+        status = dm_cover_build(f);
+    if (status == DM_OK)
+        status = keep_profiles(f);
+    return status;
+}
+
+dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
+                              const dm_stations *stations,
+                              const dm_criteria *criteria,
+                              const dm_register *reg,
+                              const dm_settings *settings, dm_diag *diag,
+                              dm_indications **out)
+{
+    dm_arena *arena = dm_arena_new();
+    holder *h = arena != NULL ? DM_NEW(arena, holder) : NULL;
+    dm_finder f = {.model = model,
+                   .tendon = &model->tendons[stations->tendon],
+                   .survey = survey,
+                   .stations = stations,
+                   .settings = settings,
+                   .diag = diag,
+                   .arena = arena};
+    dm_status status;
+
+    *out = NULL;
+    if (h == NULL) {
+        dm_arena_free(arena);
+        return dm_error(diag, DM_NOMEM, (dm_place){NULL, 0}, f.tendon->id,
+                        "out of memory");
+    }
+    h->arena = arena;
+    h->shown.tendon = stations->tendon;
+    f.out = &h->shown;
+    f.line_cells =
+        (size_t)ceil(f.tendon->line.length / DM_PROFILE_PITCH - 1e-9);
+    status = find_all(&f, criteria, reg);
+    for (size_t i = 0; i < f.line_count; i++) {
+        free(f.lines[i].sum);
+        free(f.lines[i].n);
+    }
+    free(f.lines);
+    free(f.sightings.items);
+    free(f.claims.items);
+    if (status != DM_OK) {
+        dm_error(diag, status, f.tendon->place, f.tendon->id, "%s",
+                 dm_status_text(status));
+        dm_arena_free(arena);
+        return status;
+    }
+    *out = &h->shown;
+    return DM_OK;
+}
+
+void dm_indications_free(dm_indications *indications)
+{
+    /* `shown` is the holder's first member. */
+    holder *h = (holder *)(void *)indications;
+
+    if (h != NULL)
+        dm_arena_free(h->arena);
+}

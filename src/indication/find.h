@@ -1,0 +1,114 @@
+/* SPDX-License-Identifier: MIT
+ * What the parts of the indication stage share for one tendon. */
+#ifndef DM_INDICATION_FIND_H
+#define DM_INDICATION_FIND_H
+
+#include "base/arena.h"
+#include "ductmark/indication.h"
+#include "indication/signal.h"
+
+/* One end of a sighting on the tendon, with variances (m^2). */
+typedef struct {
+    double t;
+    double edge;               /* from the readings */
+    double world, back, ahead; /* of the station; back, ahead NAN without */
+    size_t face_back, face_ahead;
+    bool open;
+} dm_spot;
+
+/* What one run's channel saw at one place. */
+typedef struct {
+    dm_kind kind;
+    dm_spot from, to;
+    bool shorter, reconciled, across;
+    double clock, index, index_u;
+    size_t run, channel; /* survey index, channel of the instrument */
+    size_t strip;        /* order of the strip within run and channel */
+    double footprint;
+} dm_sighting;
+
+typedef struct {
+    dm_sighting *items;
+    size_t count, capacity;
+} dm_sightings;
+
+/* A claim on a length: read, read but not good, or why not read. */
+typedef struct {
+    double from, to;
+    dm_cover cover;
+    const char *reason; /* lives as long as the finder's arena */
+} dm_claim;
+
+typedef struct {
+    dm_claim *items;
+    size_t count, capacity;
+} dm_claims;
+
+/* Sums behind a dm_profile. */
+typedef struct {
+    double clock;
+    double *sum; /* [cells] */
+    float *n;
+} dm_line_sum;
+
+typedef struct {
+    const dm_model *model;
+    const dm_tendon *tendon;
+    const dm_survey *survey;
+    const dm_stations *stations;
+    const dm_settings *settings;
+    dm_diag *diag;
+    dm_arena *arena; /* the result's */
+    dm_sightings sightings;
+    dm_claims claims;
+    dm_line_sum *lines;
+    size_t line_count, line_capacity, line_cells;
+    dm_indications *out;
+} dm_finder;
+
+/* Cells of a heat-map profile, m. */
+#define DM_PROFILE_PITCH 0.02
+
+/* ---- index.c: raw readings to the index ---- */
+
+/* corrected = offset + gain raw, from the run's own checks. */
+typedef struct {
+    double gain, offset;
+} dm_gain;
+
+/* @return DM_OK, or DM_RANGE (said): the checks make no sense. */
+dm_status dm_gain_of_run(const dm_finder *f, const dm_run *run, size_t channel,
+                         const dm_calibration *calibration, double clock,
+                         dm_gain *out);
+/* Raw value of sound grout at a clock angle, interpolated between the
+ * calibration's points. */
+double dm_reference_at(const dm_calibration *calibration, double clock);
+/* The calibration's bands; 0.25/0.15 and -0.25/-0.15 where it has none. */
+dm_thresholds dm_thresholds_of(const dm_calibration *calibration);
+/* Kind of a plateau. `strand`: a strand may lie at the wall there. */
+dm_kind dm_kind_of(const dm_calibration *calibration, double plateau,
+                   bool strand);
+/* A declared strand side lies within the footprint of the clock line. */
+bool dm_strand_near(const dm_tendon *tendon, const dm_channel *channel,
+                    double od, double clock, double from, double to);
+
+/* ---- run.c: one run into sightings, claims and profiles ---- */
+dm_status dm_find_in_run(dm_finder *f, size_t run);
+
+/* ---- merge.c ---- */
+/* Sightings to indications (without identity and grade), by from.t. */
+dm_status dm_sightings_merge(dm_finder *f, dm_indication **items,
+                             size_t *count);
+
+/* ---- cover.c ---- */
+dm_status dm_claim_add(dm_finder *f, double from, double to, dm_cover cover,
+                       const char *reason);
+dm_status dm_cover_build(dm_finder *f);
+
+/* ---- grade.c ---- */
+void dm_grade_indication(const dm_criteria *criteria, dm_indication *item);
+
+/* ---- identity.c ---- */
+dm_status dm_identify(dm_finder *f, const dm_register *reg);
+
+#endif

@@ -1,0 +1,289 @@
+/* SPDX-License-Identifier: MIT
+ * The strips of one channel of one run searched: what stands out becomes
+ * sightings with the variances of their stations, what was read becomes
+ * claims on coverage, and the index is added to the profile of its clock
+ * line. A reading claims half the way to its neighbours, where these are no
+ * further than three times the sampling or half a footprint. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/diag.h"
+#include "base/num.h"
+#include "indication/line.h"
+
+static dm_line_sum *profile_line(dm_finder *f, double clock)
+{
+    dm_line_sum *l;
+
+    for (size_t i = 0; i < f->line_count; i++)
+        if (fabs(remainder(f->lines[i].clock - clock, 6.283185307179586)) <
+            0.0087) /* half a degree: one line */
+            return &f->lines[i];
+    if (f->line_count == f->line_capacity &&
+        !DM_GROW(f->lines, f->line_count, f->line_capacity))
+        return NULL;
+    l = &f->lines[f->line_count];
+    l->clock = clock;
+    l->sum = calloc(f->line_cells + 1, sizeof *l->sum);
+    l->n = calloc(f->line_cells + 1, sizeof *l->n);
+    if (l->sum == NULL || l->n == NULL) {
+        free(l->sum);
+        free(l->n);
+        return NULL;
+    }
+    f->line_count++;
+    return l;
+}
+
+static bool add_profile(dm_finder *f, const dm_strip *s, double clock)
+{
+    dm_line_sum *l = profile_line(f, clock);
+
+    if (l == NULL)
+        return false;
+    for (size_t i = 0; i < s->count; i++) {
+        /* A cell speaks for half the way to its neighbours. */
+        double a = i > 0 ? 0.5 * (s->t[i - 1] + s->t[i]) : s->t[i];
+        double b = i + 1 < s->count ? 0.5 * (s->t[i] + s->t[i + 1]) : s->t[i];
+        size_t first = (size_t)(a / DM_PROFILE_PITCH);
+        size_t last = (size_t)(b / DM_PROFILE_PITCH);
+
+        if (s->bad[i])
+            continue;
+        for (size_t k = first; k <= last && k < f->line_cells; k++) {
+            l->sum[k] += s->index[i];
+            l->n[k] += 1.0f;
+        }
+    }
+    return true;
+}
+
+static dm_status add_claims(dm_finder *f, const dm_run_work *w,
+                            const dm_run_line *l, const dm_strip *s, double od)
+{
+    double claim_gap = fmin(fmax(3.0 * s->pitch, 0.0), 0.5 * l->footprint);
+    dm_status status = DM_OK;
+    char *why = NULL;
+
+    for (size_t i = 0; i < s->count && status == DM_OK;) {
+        size_t first = i;
+        double from, to;
+        dm_cover cover = DM_COVER_TESTED;
+        const char *reason = "";
+
+        do {
+            i++;
+        } while (i < s->count && s->bad[i] == s->bad[first] &&
+                 s->unreconciled[i] == s->unreconciled[first] &&
+                 s->t[i] - s->t[i - 1] <= claim_gap);
+        from = s->t[first] - 0.5 * s->pitch;
+        to = s->t[i - 1] + 0.5 * s->pitch;
+        if (s->bad[first]) {
+            cover = DM_COVER_NOT_VALID;
+            reason = "lift-off";
+        } else if (s->unreconciled[first]) {
+            cover = DM_COVER_NOT_RECONCILED;
+            if (why == NULL)
+                why = dm_arena_printf(
+                    f->arena, "run %s: its distances do not close", w->run->id);
+            if (why == NULL)
+                return DM_NOMEM;
+            reason = why;
+        } else if (dm_strand_near(f->tendon,
+                                  &w->instrument->channels[l->channel], od,
+                                  l->clock, from, to)) {
+            cover = DM_COVER_STRAND_MASKED;
+            reason = "a strand may lie within the inspection depth";
+        }
+        status = dm_claim_add(f, from, to, cover, reason);
+    }
+    return status;
+}
+
+static dm_spot spot_of(dm_walker *walker, const dm_edge *e)
+{
+    dm_station_point p = dm_walker_at(walker, e->x);
+
+    return (dm_spot){e->t,    e->u * e->u, p.world,      p.back,
+                     p.ahead, p.face_back, p.face_ahead, e->open};
+}
+
+static bool all_reconciled(const dm_strip *s, const dm_found *found)
+{
+    for (size_t i = found->first; i <= found->last; i++)
+        if (s->unreconciled[i])
+            return false;
+    return true;
+}
+
+static dm_status add_sightings(dm_finder *f, const dm_run_work *w,
+                               const dm_run_line *l, size_t strip,
+                               const dm_found_list *list)
+{
+    const dm_strip *s = &l->strips[strip];
+    dm_walker *walker = NULL;
+    dm_status status = DM_OK;
+
+    if (list->count == 0)
+        return DM_OK;
+    status = dm_walker_new(f->stations, f->model, f->survey, w->at,
+                           l->stretch[strip], l->channel, &walker);
+    for (size_t i = 0; i < list->count && status == DM_OK; i++) {
+        const dm_found *found = &list->items[i];
+        const dm_duct_type *duct = dm_tendon_duct(
+            f->model, f->tendon, 0.5 * (found->from.t + found->to.t));
+        bool strand =
+            dm_strand_near(f->tendon, &w->instrument->channels[l->channel],
+                           duct->od, l->clock, found->from.t, found->to.t);
+        dm_sighting g = {.kind =
+                             dm_kind_of(l->calibration, found->plateau, strand),
+                         .from = spot_of(walker, &found->from),
+                         .to = spot_of(walker, &found->to),
+                         .shorter = found->shorter,
+                         .reconciled = all_reconciled(s, found),
+                         .clock = l->clock,
+                         .index = found->plateau,
+                         .index_u = found->plateau_u,
+                         .run = w->stations->run,
+                         .channel = l->channel,
+                         .strip = strip,
+                         .footprint = l->footprint};
+
+        if (f->sightings.count == f->sightings.capacity &&
+            !DM_GROW(f->sightings.items, f->sightings.count,
+                     f->sightings.capacity))
+            status = DM_NOMEM;
+        else
+            f->sightings.items[f->sightings.count++] = g;
+    }
+    dm_walker_free(walker);
+    return status;
+}
+
+/* Raises thresholds that lie within the noise, and says so. */
+static void respect_noise(const dm_finder *f, const dm_run_work *w,
+                          const dm_noise *noise, dm_thresholds *band)
+{
+    double floor_level = dm_noise_floor(noise);
+    char enter[DM_NUM_SIZE], sigma[DM_NUM_SIZE];
+
+    if (band->enter >= floor_level && -band->soft_enter >= floor_level)
+        return;
+    dm_num_fixed(enter, floor_level, 2);
+    dm_num_fixed(sigma, noise->sigma, 3);
+    dm_warn(f->diag, w->run->place, w->run->id,
+            "noise of the index is %s: bands closer to 0 than %s were raised "
+            "to it",
+            sigma, enter);
+    band->enter = fmax(band->enter, floor_level);
+    band->soft_enter = fmin(band->soft_enter, -floor_level);
+}
+
+typedef struct {
+    double low, high;
+} extent;
+
+static extent extent_of(const dm_run_line *l, size_t stretch)
+{
+    extent e = {HUGE_VAL, -HUGE_VAL};
+
+    for (size_t i = 0; i < l->count; i++)
+        if (l->stretch[i] == stretch) {
+            e.low = fmin(e.low, l->strips[i].t[0]);
+            e.high = fmax(e.high, l->strips[i].t[l->strips[i].count - 1]);
+        }
+    return e;
+}
+
+/* Why the length between two stretches was not read. */
+static dm_status claim_skips(dm_finder *f, const dm_run_work *w,
+                             const dm_run_line *l)
+{
+    dm_status status = DM_OK;
+
+    for (size_t s = 0; s + 1 < w->stations->stretch_count && status == DM_OK;
+         s++) {
+        const dm_stretch *stretch = &w->stations->stretches[s];
+        extent a = extent_of(l, s), b = extent_of(l, s + 1);
+        const char *reason = NULL;
+
+        for (size_t e = stretch->event; e < stretch[1].event; e++)
+            if (w->run->events[e].kind == DM_EVENT_SKIP)
+                reason = w->run->events[e].reason != NULL
+                             ? w->run->events[e].reason
+                             : "skipped";
+        if (reason == NULL)
+            continue;
+        if (a.high < b.low)
+            status =
+                dm_claim_add(f, a.high, b.low, DM_COVER_NOT_TESTED, reason);
+        else if (b.high < a.low)
+            status =
+                dm_claim_add(f, b.high, a.low, DM_COVER_NOT_TESTED, reason);
+    }
+    return status;
+}
+
+/* Where a run that had to be left out would have been. */
+dm_status dm_claim_left_out(dm_finder *f, const dm_run_work *w)
+{
+    const char *reason =
+        dm_arena_printf(f->arena, "readings of run %s left out", w->run->id);
+    dm_status status = reason == NULL ? DM_NOMEM : DM_OK;
+
+    for (size_t s = 0; s < w->stations->stretch_count && status == DM_OK; s++) {
+        const dm_stretch *stretch = &w->stations->stretches[s];
+        double x[2], t[2];
+        dm_walker *walker = NULL;
+
+        if (stretch->piece_count == 0)
+            continue;
+        status = dm_walker_new(f->stations, f->model, f->survey, w->at, s, 0,
+                               &walker);
+        if (status != DM_OK)
+            break;
+        x[0] = stretch->pieces[0].x0;
+        x[1] = stretch->pieces[stretch->piece_count - 1].x1;
+        dm_walker_map(walker, x, 2, t, NULL);
+        dm_walker_free(walker);
+        status = dm_claim_add(f, fmin(t[0], t[1]), fmax(t[0], t[1]),
+                              DM_COVER_NOT_TESTED, reason);
+    }
+    return status;
+}
+
+dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
+{
+    dm_thresholds band;
+    dm_noise noise;
+    dm_status status = DM_OK;
+    dm_found_list list = {NULL, 0, 0};
+    size_t lifted = 0;
+
+    if (l->count == 0 || l->calibration == NULL)
+        return DM_OK;
+    band = dm_thresholds_of(l->calibration);
+    noise = dm_noise_estimate(l->strips, l->count, l->footprint, &band);
+    for (size_t i = 0; i < l->count; i++)
+        lifted += dm_strip_liftoffs(&l->strips[i], l->footprint, &noise, &band);
+    if (lifted > 0)
+        noise = dm_noise_estimate(l->strips, l->count, l->footprint, &band);
+    respect_noise(f, w, &noise, &band);
+    for (size_t i = 0; i < l->count && status == DM_OK; i++) {
+        const dm_strip *s = &l->strips[i];
+
+        list.count = 0;
+        if (!dm_strip_find(s, l->footprint, &noise, &band,
+                           f->settings->least_length, &list) ||
+            !add_profile(f, s, l->clock))
+            status = DM_NOMEM;
+        if (status == DM_OK)
+            status = add_sightings(f, w, l, i, &list);
+        if (status == DM_OK)
+            status = add_claims(f, w, l, s, 2.0 * w->stations->radius);
+    }
+    free(list.items);
+    if (status == DM_OK)
+        status = claim_skips(f, w, l);
+    return status;
+}
