@@ -187,7 +187,7 @@ dm_status dm_mesh_arrow(dm_vec3 tip, dm_vec3 outward, double length,
                         bool with_head, int sides, dm_vec3 origin,
                         dm_arena *arena, dm_mesh *out)
 {
-    const double thick = 0.012, wide = 0.035, point = 0.002;
+    const double thick = 0.018, wide = 0.05, point = 0.002;
     const double head = with_head ? 0.4 * length : 0.0;
     dm_segment segment = {0.0, length, tip, outward, 0.0, {0.0, 0.0, 0.0}};
     dm_centreline axis = {0};

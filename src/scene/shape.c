@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-#define RINGS_MAX 100.0 /* a length; beyond it they stand further apart */
+#define RINGS_MAX 100.0 /* a length; beyond it the pattern is stretched */
 
 /* Rings of one coverage state. */
 typedef struct {
@@ -46,18 +46,19 @@ dm_status dm_shape_duct(dm_shaper *shaper, const dm_tendon *tendon, double from,
     const pattern *p = &cover_pattern[cover];
     const double base = p->base * radius, ring = p->ring * radius;
     dm_sweep *s = start(shaper, tendon);
-    double at = from, pitch = p->pitch, k, low, high;
+    double at = from, pitch = p->pitch, scale, k, low, high;
     int b;
 
     if (to - from < DM_SHORTEST)
         return finish(shaper, out);
     dm_sweep_cap(s, from, base, DM_SIDE_BACK);
     if (pitch > 0.0) {
-        pitch *= fmax(1.0, ceil((to - from) / (pitch * RINGS_MAX)));
+        scale = fmax(1.0, ceil((to - from) / (pitch * RINGS_MAX)));
+        pitch *= scale;
         for (k = floor(from / pitch); k * pitch < to; k += 1.0) {
             for (b = 0; b < p->bands; b++) {
-                low = k * pitch + p->band[b][0];
-                high = k * pitch + p->band[b][1];
+                low = k * pitch + scale * p->band[b][0];
+                high = k * pitch + scale * p->band[b][1];
                 if (low < at + DM_SHORTEST || high > to - DM_SHORTEST)
                     continue;
                 dm_sweep_band(s, at, base, low, base);

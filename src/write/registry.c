@@ -9,6 +9,13 @@ static const dm_writer writers[] = {
     {"glb", "model.glb heat.glb",
      "glTF 2.0: the model by grade, and the index as a heat map", true, true,
      dm_write_glb},
+    {"obj", "model.obj model.mtl", "Wavefront OBJ with materials", true, true,
+     dm_write_obj},
+    {"stl", "model.stl", "binary STL, triangles only", true, true,
+     dm_write_stl},
+    {"dae", "model.dae", "COLLADA 1.4", true, true, dm_write_dae},
+    {"ply", "model.ply", "binary PLY with colours, triangles only", true, true,
+     dm_write_ply},
 };
 
 const dm_writer *dm_writers(size_t *count)
