@@ -1,0 +1,110 @@
+/* SPDX-License-Identifier: MIT
+ * Choosing a station in an interval with holes in it; the normal
+ * distribution's mass between two uncertain ends. */
+#include "tap/aim.h"
+
+#include <math.h>
+
+#define PI 3.14159265358979323846
+
+/* Less than this height between the two ends: level, m per m. */
+#define LEVEL 1e-3
+
+/* End of the allowed part that begins at a; a itself is moved out of any
+ * forbidden span. */
+static double next_allowed(double *a, double to, const dm_span *no,
+                           size_t count)
+{
+    double end = to;
+    bool moved = true;
+
+    while (moved) {
+        moved = false;
+        for (size_t i = 0; i < count; i++)
+            if (no[i].from <= *a && no[i].to > *a) {
+                *a = no[i].to;
+                moved = true;
+            }
+    }
+    for (size_t i = 0; i < count; i++)
+        if (no[i].from > *a && no[i].from < end)
+            end = no[i].from;
+    return end;
+}
+
+bool dm_aim_choose(const dm_centreline *line, double from, double to,
+                   const dm_span *no, size_t count, bool high, double *t)
+{
+    double best_z = 0.0, longest = -1.0, middle = 0.0, highest = 0.0;
+    double lowest_z = 0.0;
+    bool any = false;
+
+    for (double a = from; a <= to;) {
+        double end = next_allowed(&a, to, no, count);
+        double ends[2];
+
+        if (a > to)
+            break;
+        ends[0] = a;
+        ends[1] = end;
+        if (end - a > longest) {
+            longest = end - a;
+            middle = 0.5 * (a + end);
+        }
+        for (int i = 0; i < 2; i++) {
+            double z = dm_centreline_point(line, ends[i]).z;
+
+            if (!any || z > best_z) {
+                best_z = z;
+                highest = ends[i];
+            }
+            if (!any || z < lowest_z)
+                lowest_z = z;
+            any = true;
+        }
+        if (end >= to)
+            break;
+        a = end;
+    }
+    if (!any)
+        return false;
+    *t = high && best_z - lowest_z > LEVEL * (to - from) ? highest : middle;
+    return true;
+}
+
+/* Standard normal distribution function. */
+static double normal_below(double z)
+{
+    return 0.5 * erfc(-z / sqrt(2.0));
+}
+
+double dm_enter_probability(double t, double from, double u_from, double to,
+                            double u_to)
+{
+    double p = 1.0;
+
+    if (u_from >= 0.0)
+        p -= u_from > 0.0 ? normal_below((from - t) / u_from)
+                          : (t < from ? 1.0 : 0.0);
+    if (u_to >= 0.0)
+        p -= u_to > 0.0 ? normal_below((t - to) / u_to) : (t > to ? 1.0 : 0.0);
+    return p > 0.0 ? p : 0.0;
+}
+
+double dm_wrap(double angle)
+{
+    double a = remainder(angle, 2.0 * PI);
+
+    return a <= -PI ? a + 2.0 * PI : a;
+}
+
+double dm_tape_line(double clock)
+{
+    double a = dm_wrap(clock);
+
+    if (fabs(a) <= 0.5 * PI + 1e-12)
+        return 0.0;
+    if (fabs(a) > 0.75 * PI)
+        return PI;
+    return a > 0.0 ? 0.5 * PI : 1.5 * PI;
+}
