@@ -72,6 +72,7 @@ typedef struct {
 } dm_run_stations;
 
 typedef struct dm_stations {
+    struct dm_arena *arena; /* holds all of it */
     size_t tendon;
     dm_run_stations *runs; /* the tendon's runs, in survey order */
     size_t run_count;
