@@ -114,6 +114,11 @@ static const char *why_unread(dm_finder *f, double a, double b, double gap_from,
                                    s->kind == DM_SUPPORT_ANCHORAGE ? "anchorage"
                                                                    : "deviator",
                                    s->id);
+        /* The unread length that a hand could reach ends at supports. */
+        if (lo >= b && lo < gap_to)
+            gap_to = lo;
+        if (hi <= a && hi > gap_from)
+            gap_from = hi;
     }
     if (strcmp(dm_tendon_duct(f->model, n, mid)->material, "steel") == 0)
         return "steel duct";
@@ -190,21 +195,13 @@ static bool add_unread(dm_finder *f, lengths *l, double from, double to,
     double a = from;
 
     while (a < to) {
-        double b = to, gap_from = from, gap_to = to;
+        double b = to;
         const char *why;
 
-        for (size_t i = n; i-- > 0;) {
+        for (size_t i = n; i-- > 0;)
             if (cuts[i] > a && cuts[i] < b)
                 b = cuts[i];
-        }
-        /* The part of the unread length outside supports. */
-        for (size_t i = 0; i < n; i++) {
-            if (cuts[i] <= a && cuts[i] > gap_from && cuts[i] >= from)
-                gap_from = cuts[i];
-            if (cuts[i] >= b && cuts[i] < gap_to)
-                gap_to = cuts[i];
-        }
-        why = why_unread(f, a, b, gap_from, gap_to, skip);
+        why = why_unread(f, a, b, from, to, skip);
         if (why == NULL || !append(l, a, b, DM_COVER_NOT_TESTED, why))
             return false;
         a = b;

@@ -262,8 +262,14 @@ static void widen_for_shape(dm_found *f, double w)
 {
     double lack = fmin(1.25, fmax(0.0, 2.5 - (f->to.t - f->from.t) / w));
 
-    if (f->from.open || f->to.open)
+    if (f->from.open || f->to.open) {
+        /* Too little was read of it to see its plateau. */
+        double least = f->to.t - f->from.t < 0.75 * w ? 0.25 * w : 0.0;
+
+        f->from.u = fmax(f->from.u, least);
+        f->to.u = fmax(f->to.u, least);
         return;
+    }
     f->from.u = hypot(f->from.u, 0.02 * w * lack);
     f->to.u = hypot(f->to.u, 0.02 * w * lack);
 }
@@ -278,12 +284,15 @@ void dm_found_measure(const dm_strip *strip, double footprint,
     level top = {0.0, 0.0};
 
     for (int round = 0; round < 3; round++) {
+        if (to < from)
+            to = from;
         top = plateau_between(&v, from, to);
         f->from = locate(&v, f, -1, top);
         f->to = locate(&v, f, +1, top);
         from = f->from.t;
         to = f->to.t;
-        if (to - from < 0.3 * footprint) { /* noise crossed the two */
+        /* Noise crossed the two. */
+        if (to - from < 0.3 * footprint && !f->from.open && !f->to.open) {
             double mid = 0.5 * (from + to);
 
             from = mid - 0.5 * footprint;

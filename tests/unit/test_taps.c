@@ -1,0 +1,486 @@
+/* SPDX-License-Identifier: MIT
+ * Tap points on a straight inclined tendon made by hand, where every measure
+ * has a closed form. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/arena.h"
+#include "ductmark/tap.h"
+#include "near.h"
+#include "tap/aim.h"
+
+#define PI 3.14159265358979323846
+#define LENGTH 20.0
+#define OD 0.1143
+
+typedef struct {
+    dm_model model;
+    dm_tendon tendon;
+    dm_survey survey;
+    dm_stations stations;
+    dm_indications found;
+    dm_criteria criteria;
+    dm_job job;
+    dm_grade grades[2];
+    dm_indication items[4];
+    dm_cover_length cover[3];
+    dm_face faces[2];
+    double shift[2], face_u[2], face_cov[4];
+    dm_duct_length duct;
+    dm_duct_type type;
+    dm_fixture fixture;
+    dm_strand_side side;
+    dm_segment segment;
+    dm_run run;
+    dm_instrument instrument;
+    dm_channel channel;
+    size_t run_index;
+    dm_tap_request request;
+    dm_tap_exclude exclude;
+} bench;
+
+/* Rises ahead with slope 3/4: tangent (0.8, 0, 0.6); faces plumb. */
+static bench *new_bench(void)
+{
+    bench *b = calloc(1, sizeof *b);
+    const dm_vec3 tangent = {0.8, 0.0, 0.6};
+
+    assert_non_null(b);
+    b->type = (dm_duct_type){.id = "P",
+                             .material = "hdpe",
+                             .od = OD,
+                             .wall = 0.007,
+                             .wall_min = 0.0067};
+    b->duct = (dm_duct_length){.from = 0, .to = LENGTH};
+    b->segment = (dm_segment){.length = LENGTH, .tangent = tangent};
+    b->faces[0] = (dm_face){.id = "A1-f",
+                            .side = DM_SIDE_AHEAD,
+                            .origin = {0.8, 0.0, 0.6},
+                            .normal = {1.0, 0.0, 0.0},
+                            .touchable = true,
+                            .t = 1.0};
+    b->faces[1] = (dm_face){.id = "A2-f",
+                            .side = DM_SIDE_BACK,
+                            .origin = {15.2, 0.0, 11.4},
+                            .normal = {-1.0, 0.0, 0.0},
+                            .touchable = true,
+                            .t = 19.0};
+    b->tendon = (dm_tendon){.id = "T1",
+                            .ducts = &b->duct,
+                            .duct_count = 1,
+                            .faces = b->faces,
+                            .face_count = 2,
+                            .fixtures = &b->fixture,
+                            .strand_sides = &b->side};
+    b->tendon.line = (dm_centreline){.segments = &b->segment,
+                                     .count = 1,
+                                     .length = LENGTH,
+                                     .vertical_limit = 0.17};
+    b->model.uid = "3c9f1e74-5b0c-4a77-9d0a-0c4f6a1e2b95";
+    b->model.tendons = &b->tendon;
+    b->model.tendon_count = 1;
+    b->model.duct_types = &b->type;
+    b->channel.footprint_along = 0.1;
+    b->instrument.channels = &b->channel;
+    b->instrument.channel_count = 1;
+    b->survey.instruments = &b->instrument;
+    b->survey.instrument_count = 1;
+    b->survey.runs = &b->run;
+    b->survey.run_count = 1;
+    b->stations.face_shift = b->shift;
+    b->stations.face_u = b->face_u;
+    b->stations.face_cov = b->face_cov;
+    b->grades[0] = (dm_grade){.label = "open", .tap = true};
+    b->grades[1] = (dm_grade){.label = "look", .tap = false};
+    b->criteria.grades = b->grades;
+    b->criteria.grade_count = 2;
+    b->cover[0] = (dm_cover_length){0.0, LENGTH, DM_COVER_TESTED, ""};
+    b->found.items = b->items;
+    b->found.cover = b->cover;
+    b->found.cover_count = 1;
+    b->job.requests = &b->request;
+    b->job.excludes = &b->exclude;
+    b->job.settings.coverage_factor = 2.0;
+    b->job.settings.tap_margin = 0.025;
+    b->job.settings.fixture_margin = 0.05;
+    b->job.settings.tap_merge = 0.1;
+    return b;
+}
+
+static dm_end end_at(double t, double u)
+{
+    return (dm_end){.t = t,
+                    .u = 2.0 * u,
+                    .u_edge = 0.5 * u,
+                    .face_back = 0,
+                    .face_ahead = 1,
+                    .u_back = u,
+                    .u_ahead = u};
+}
+
+static dm_indication *add(bench *b, double from, double to, double u)
+{
+    static const char *const key[] = {"T1-I01", "T1-I02", "T1-I03", "T1-I04"};
+    dm_indication *i = &b->items[b->found.count];
+
+    *i = (dm_indication){.key = key[b->found.count],
+                         .uid = "b3a0e2f4-0000-5000-8000-000000000001",
+                         .kind = DM_KIND_VOID_LIKE,
+                         .from = end_at(from, u),
+                         .to = end_at(to, u),
+                         .index = 0.6,
+                         .reconciled = true,
+                         .runs = &b->run_index,
+                         .run_count = 1};
+    b->found.count++;
+    return i;
+}
+
+static dm_taps *place(bench *b)
+{
+    dm_taps *taps = NULL;
+
+    assert_int_equal(dm_taps_place(&b->model, &b->survey, &b->stations,
+                                   &b->found, &b->criteria, &b->job, NULL,
+                                   &taps),
+                     DM_OK);
+    return taps;
+}
+
+/* trade facts, section 6 "Aim test": 12.100 to 12.460, U 24.7 mm, margin
+ * 25 mm give 12.1497 to 12.4103 (the sums, computed independently). */
+static void aim_keeps_bound_and_margin_off_both_ends(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 12.100, 12.460, 0.0247 / 2.0);
+    taps = place(b);
+    assert_int_equal(taps->count, 1);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    assert_near(taps->items[0].aim_from, 12.1497, 1e-9);
+    assert_near(taps->items[0].aim_to, 12.4103, 1e-9);
+    /* The duct rises ahead: the high end. */
+    assert_near(taps->items[0].t, 12.4103, 1e-9);
+    assert_string_equal(taps->items[0].id, "T1-I01-A");
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* Face plane x = 0.8 m; the crown line lies r above the axis along
+ * (-0.6, 0, 0.8), so it crosses the plane r tan(slope) = 0.75 r further on
+ * (closed form). The shift of 12 mm moves the plane. */
+static void tapes_start_where_the_plane_crosses_the_line(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+    const dm_tap *t;
+
+    (void)unused;
+    b->shift[0] = 0.012;
+    add(b, 12.0, 13.0, 0.01);
+    taps = place(b);
+    t = &taps->items[0];
+    assert_near(t->line, 0.0, 0.0);
+    assert_near(t->back.distance, t->t - (1.012 + 0.75 * 0.5 * OD), 1e-9);
+    assert_near(t->ahead.distance, 19.0 + 0.75 * 0.5 * OD - t->t, 1e-9);
+    assert_near(t->faces_apart, t->back.distance + t->ahead.distance, 1e-12);
+    assert_int_equal(t->back.face, 0);
+    assert_int_equal(t->ahead.face, 1);
+    assert_near(t->axis.x, 0.8 * t->t, 1e-9);
+    assert_near(t->surface.x, 0.8 * t->t - 0.6 * 0.5 * OD, 1e-9);
+    assert_near(t->surface.z, 0.6 * t->t + 0.8 * 0.5 * OD, 1e-9);
+    assert_near(t->outward.z, 0.8, 1e-12);
+    /* Station relative to the face: sqrt(u^2 - u_edge^2), u_edge = u / 2. */
+    assert_near(t->back.u, 0.01 * sqrt(0.75), 1e-9);
+    assert_near(t->depth_stop, 0.0067, 1e-12);
+    assert_false(t->wall_assumed);
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void nominal_wall_is_said_to_be_assumed(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->type.wall_min = 0.0;
+    b->job.settings.stop_allowance = 0.001;
+    add(b, 12.0, 13.0, 0.01);
+    taps = place(b);
+    assert_true(taps->items[0].wall_assumed);
+    assert_near(taps->items[0].depth_stop, 0.008, 1e-12);
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void line_is_the_crown_or_the_nearest_of_the_others(void **unused)
+{
+    const double deg = PI / 180.0;
+
+    (void)unused;
+    assert_near(dm_tape_line(0.0), 0.0, 0.0);
+    assert_near(dm_tape_line(90.0 * deg), 0.0, 0.0);
+    assert_near(dm_tape_line(300.0 * deg), 0.0, 0.0);
+    assert_near(dm_tape_line(110.0 * deg), 0.5 * PI, 1e-12);
+    assert_near(dm_tape_line(140.0 * deg), PI, 1e-12);
+    assert_near(dm_tape_line(225.1 * deg), 1.5 * PI, 1e-12);
+    assert_near(dm_tape_line(200.0 * deg), PI, 1e-12);
+    assert_near(dm_wrap(1.5 * PI), -0.5 * PI, 1e-12);
+    assert_near(dm_wrap(-PI), PI, 1e-12);
+}
+
+/* One hour on 114.3 mm outside diameter is 29.9236700254 mm (trade facts,
+ * section 3; formula pi d / 12). */
+static void measure_round_the_duct_is_signed(void **unused)
+{
+    const double deg = PI / 180.0;
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 5.0, 6.0, 0.01)->clock = 30.0 * deg;
+    add(b, 8.0, 9.0, 0.01)->clock = 330.0 * deg;
+    add(b, 11.0, 12.0, 0.01)->clock = 150.0 * deg;
+    taps = place(b);
+    assert_near(taps->items[0].around, 0.0299236700254, 1e-12);
+    assert_near(taps->items[0].clock_back, 330.0 * deg, 1e-12);
+    assert_near(taps->items[1].around, -0.0299236700254, 1e-12);
+    assert_near(taps->items[2].line, PI, 1e-12);
+    assert_near(taps->items[2].around, -0.0299236700254, 1e-12);
+    assert_near(taps->items[2].from_crown, 5.0 * 0.0299236700254, 1e-12);
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void empty_interval_asks_for_a_rescan(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 3.0, 3.1, 0.02);
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    assert_string_equal(taps->items[0].why,
+                        "re-scan by hand from face A1-f first: 100 mm long, "
+                        "its bounds and margins take 130 mm");
+    assert_near(taps->items[0].t, 3.05, 1e-12);
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* Known to hold 0.6 * 0.6 * 100 = 36 mm about its middle: too little. */
+static void shorter_than_footprint_asks_for_a_rescan(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 3.0, 3.13, 0.004)->shorter_than_footprint = true;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    assert_non_null(strstr(taps->items[0].why, "at most 130 mm long"));
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void fixtures_and_unread_lengths_are_kept_clear(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->fixture = (dm_fixture){.id = "C1", .from = 12.7, .to = 12.8};
+    b->tendon.fixture_count = 1;
+    b->cover[0].to = 12.0;
+    b->cover[1] =
+        (dm_cover_length){12.0, 12.64, DM_COVER_NOT_TESTED, "collar C1"};
+    b->cover[2] = (dm_cover_length){12.64, LENGTH, DM_COVER_TESTED, ""};
+    b->found.cover_count = 3;
+    add(b, 11.0, 12.88, 0.01);
+    taps = place(b);
+    /* Of 11.045 to 12.835 there is left 11.045 to 12.0 and 12.64 to 12.65. */
+    assert_near(taps->items[0].t, 12.65, 1e-9);
+    dm_taps_free(taps);
+    /* Nothing left: blocked. */
+    b->found.count = 0;
+    add(b, 12.02, 12.7, 0.01);
+    b->cover[1].to = 12.66;
+    b->cover[2].from = 12.66;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    assert_non_null(strstr(taps->items[0].why, "leave no place"));
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void a_fixture_on_the_other_side_is_no_hindrance(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->fixture = (dm_fixture){.id = "P1",
+                              .kind = DM_FIXTURE_PATCH,
+                              .from = 12.0,
+                              .to = 13.0,
+                              .clock_from = 0.75 * PI,
+                              .clock_to = 1.25 * PI};
+    b->tendon.fixture_count = 1;
+    add(b, 12.1, 12.9, 0.01);
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    dm_taps_free(taps);
+    b->items[0].clock = PI;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void strands_at_the_wall_want_a_hand_tool(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->side = (dm_strand_side){.from = 11.0, .to = 14.0, .u = 0.2};
+    b->tendon.strand_side_count = 1;
+    add(b, 12.0, 13.0, 0.01);
+    add(b, 15.0, 16.0, 0.01)->kind = DM_KIND_UNRESOLVED;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
+    assert_int_equal(taps->items[1].advice, DM_ADVICE_HAND_TOOL);
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void
+only_tapped_grades_reconciled_and_not_excluded_get_taps(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 3.0, 4.0, 0.01)->grade = 1;
+    add(b, 5.0, 6.0, 0.01)->reconciled = false;
+    add(b, 7.0, 8.0, 0.01);
+    add(b, 9.0, 10.0, 0.01)->grade = DM_NONE;
+    b->exclude.indication = "T1-I03";
+    b->job.exclude_count = 1;
+    taps = place(b);
+    assert_int_equal(taps->count, 0);
+    dm_taps_free(taps);
+    b->job.exclude_count = 0;
+    taps = place(b);
+    assert_int_equal(taps->count, 1);
+    assert_string_equal(taps->items[0].id, "T1-I03-A");
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void request_is_measured_from_its_face(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+    const dm_tap *t;
+
+    (void)unused;
+    b->job.settings.mark_u = 0.002;
+    b->face_u[1] = 0.015;
+    b->face_cov[3] = 0.015 * 0.015;
+    b->request = (dm_tap_request){.id = "Q1",
+                                  .tendon = "T1",
+                                  .face = "A2-f",
+                                  .distance = 4.0,
+                                  .clock = 0.0,
+                                  .by = "engineer",
+                                  .reason = "known leak"};
+    b->job.request_count = 1;
+    taps = place(b);
+    assert_int_equal(taps->count, 1);
+    t = &taps->items[0];
+    assert_near(t->t, 19.0 + 0.75 * 0.5 * OD - 4.0, 1e-9);
+    assert_near(t->ahead.distance, 4.0, 1e-9);
+    assert_near(t->ahead.u, 0.002, 1e-12);
+    assert_near(t->back.u, hypot(0.002, 0.015), 1e-12);
+    assert_string_equal(t->why, "requested by engineer: known leak");
+    assert_true(t->indication == DM_NONE && isnan(t->p_enter));
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void taps_too_close_become_one_of_the_better_grade(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->grades[1].tap = true;
+    add(b, 12.0, 12.5, 0.001)->grade = 1; /* tapped at 12.473 */
+    add(b, 12.4, 12.58, 0.001);           /* at 12.553, better grade */
+    taps = place(b);
+    assert_int_equal(taps->count, 1);
+    assert_string_equal(taps->items[0].id, "T1-I02-A");
+    assert_non_null(strstr(taps->items[0].why, "serves T1-I01-A too"));
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* Standard normal distribution: P(z < 1) = 0.841344746068543, P(z < 2) =
+ * 0.977249868051821 (formula 0.5 erfc(-z / sqrt 2); values computed
+ * independently with mpmath). */
+static void probability_is_the_mass_between_the_ends(void **unused)
+{
+    (void)unused;
+    assert_near(dm_enter_probability(0.01, 0.0, 0.01, 1.0, 0.01),
+                0.841344746068543, 1e-12);
+    assert_near(dm_enter_probability(0.02, 0.0, 0.01, 0.04, 0.01),
+                2.0 * 0.977249868051821 - 1.0, 1e-12);
+    assert_near(dm_enter_probability(0.0, 0.5, -1.0, 0.02, 0.01),
+                0.977249868051821, 1e-12); /* open at the begin */
+    assert_near(dm_enter_probability(2.0, 0.0, 0.0, 1.0, 0.0), 0.0, 0.0);
+}
+
+static void level_duct_is_tapped_in_the_middle(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->segment.tangent = (dm_vec3){1.0, 0.0, 0.0};
+    add(b, 12.0, 13.0, 0.01);
+    taps = place(b);
+    assert_near(taps->items[0].t, 12.5, 1e-9);
+    assert_true(taps->items[0].p_enter > 0.999);
+    dm_taps_free(taps);
+    free(b);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(aim_keeps_bound_and_margin_off_both_ends),
+        cmocka_unit_test(tapes_start_where_the_plane_crosses_the_line),
+        cmocka_unit_test(nominal_wall_is_said_to_be_assumed),
+        cmocka_unit_test(line_is_the_crown_or_the_nearest_of_the_others),
+        cmocka_unit_test(measure_round_the_duct_is_signed),
+        cmocka_unit_test(empty_interval_asks_for_a_rescan),
+        cmocka_unit_test(shorter_than_footprint_asks_for_a_rescan),
+        cmocka_unit_test(fixtures_and_unread_lengths_are_kept_clear),
+        cmocka_unit_test(a_fixture_on_the_other_side_is_no_hindrance),
+        cmocka_unit_test(strands_at_the_wall_want_a_hand_tool),
+        cmocka_unit_test(
+            only_tapped_grades_reconciled_and_not_excluded_get_taps),
+        cmocka_unit_test(request_is_measured_from_its_face),
+        cmocka_unit_test(taps_too_close_become_one_of_the_better_grade),
+        cmocka_unit_test(probability_is_the_mass_between_the_ends),
+        cmocka_unit_test(level_duct_is_tapped_in_the_middle),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
