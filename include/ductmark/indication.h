@@ -48,25 +48,25 @@ typedef struct {
     double u;      /* standard uncertainty against the world, m */
     double u_edge; /* part of it that comes from the readings, m */
     size_t face_back, face_ahead; /* touchable neighbours; DM_NONE */
-    double u_back, u_ahead; /* standard, relative to them; NAN without */
+    double u_back, u_ahead;       /* standard, relative to them; NAN without */
     bool open; /* touches untested length: the true end lies beyond */
 } dm_end;
 
 typedef struct {
-    char uid[37];     /* its identity for good */
-    const char *key;  /* short, for people: "T4L-I03" */
+    char uid[37];    /* its identity for good */
+    const char *key; /* short, for people: "T4L-I03" */
     dm_kind kind;
-    dm_end from, to;  /* from.t <= to.t */
+    dm_end from, to;             /* from.t <= to.t */
     bool shorter_than_footprint; /* to - from is an upper bound only */
-    double clock;     /* line it was found on (strongest), rad */
-    double index;     /* plateau */
-    double index_u;   /* standard uncertainty of the plateau */
+    double clock;                /* line it was found on (strongest), rad */
+    double index;                /* plateau */
+    double index_u;              /* standard uncertainty of the plateau */
     bool reconciled;
-    bool across_gap;  /* spans an untested length in its middle */
-    size_t *runs;     /* survey indices of the runs that show it */
+    bool across_gap; /* spans an untested length in its middle */
+    size_t *runs;    /* survey indices of the runs that show it */
     size_t run_count;
-    size_t grade;     /* index into criteria->grades; DM_NONE: no rule */
-    size_t rule;      /* the rule that matched; DM_NONE */
+    size_t grade; /* index into criteria->grades; DM_NONE: no rule */
+    size_t rule;  /* the rule that matched; DM_NONE */
     dm_state state;
     bool in_register; /* matched an entry of the register given */
     const char *first_survey;
@@ -79,7 +79,7 @@ typedef struct dm_indications {
     dm_cover_length *cover; /* all clock lines together: the best state */
     size_t cover_count;
     double cover_sum[DM_COVER_COUNT]; /* m; their sum is the length */
-    dm_profile *profiles; /* one per clock line read */
+    dm_profile *profiles;             /* one per clock line read */
     size_t profile_count;
     size_t reading_count; /* rows read */
     size_t failed_runs;   /* runs whose readings had to be left out */

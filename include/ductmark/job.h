@@ -14,16 +14,16 @@ typedef enum { DM_UNITS_METRIC, DM_UNITS_US } dm_units;
 
 /** Every setting; dm_settings_default gives the documented defaults. */
 typedef struct {
-    double face_u;         /* faces without @u: standard uncertainty, m (15 mm,
-                              common practice) */
-    double tie_u;          /* ties without @u, m (3 mm, common practice) */
-    double skip_u;         /* skips without @u, m (5 mm, common practice) */
-    double start_u;        /* starts without @u, m (3 mm) */
+    double face_u;          /* faces without @u: standard uncertainty, m (15 mm,
+                               common practice) */
+    double tie_u;           /* ties without @u, m (3 mm, common practice) */
+    double skip_u;          /* skips without @u, m (5 mm, common practice) */
+    double start_u;         /* starts without @u, m (3 mm) */
     double coverage_factor; /* k of the expanded uncertainty U = k u (2) */
-    double gate;           /* normalised misclosure gate (3) */
-    double merge_gap;      /* indications closer than this merge, m (0.15) */
-    double least_length;   /* shorter indications are left out, m (0.02) */
-    double tap_margin;     /* added to U on each side, m (0.025) */
+    double gate;            /* normalised misclosure gate (3) */
+    double merge_gap;       /* indications closer than this merge, m (0.15) */
+    double least_length;    /* shorter indications are left out, m (0.02) */
+    double tap_margin;      /* added to U on each side, m (0.025) */
     double fixture_margin; /* taps keep this off fixtures and faces, m (0.05) */
     double stop_allowance; /* added to the least wall, m (0) */
     double mark_u;         /* crew's tape and pen, standard, m (2 mm) */
@@ -37,7 +37,7 @@ dm_settings dm_settings_default(void);
 
 typedef struct {
     const char *label;
-    bool tap;          /* indications of this grade get a tap point */
+    bool tap;           /* indications of this grade get a tap point */
     const char *colour; /* "#rrggbb" or NULL: the tool's palette */
 } dm_grade;
 
@@ -50,14 +50,15 @@ typedef struct {
     double length_min, length_max; /* m */
     double index_min;              /* plateau of the index, absolute */
     double area_fraction_min, area_fraction_max;
-    double volume_min;   /* m^3 */
-    bool open_ended;     /* only open-ended indications */
+    double volume_min;    /* m^3 */
+    bool open_ended;      /* only open-ended indications */
     const char *position; /* "anchorage", "crest", "deviator" or NULL */
-    double within;       /* of that position, m */
+    double within;        /* of that position, m */
     dm_place place;
 } dm_rule;
 
 typedef struct dm_criteria {
+    struct dm_arena *arena; /* holds all of it */
     const char *file, *sha256, *owner, *date, *id;
     dm_grade *grades; /* most severe first */
     size_t grade_count;
@@ -65,8 +66,7 @@ typedef struct dm_criteria {
     size_t rule_count;
 } dm_criteria;
 
-dm_status dm_criteria_read(const char *path, dm_diag *diag,
-                           dm_criteria **out);
+dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out);
 void dm_criteria_free(dm_criteria *criteria);
 
 typedef enum {
@@ -81,14 +81,15 @@ typedef struct {
     const char *key;    /* short name people use: "T4L-I03" */
     const char *tendon; /* id */
     dm_kind kind;
-    double from, to;    /* tendon stations, m */
+    double from, to;     /* tendon stations, m */
     double u_from, u_to; /* standard uncertainties, m */
-    double clock;       /* rad, looking ahead */
+    double clock;        /* rad, looking ahead */
     const char *first_survey, *last_survey;
     dm_state state;
 } dm_entry;
 
 typedef struct dm_register {
+    struct dm_arena *arena; /* holds all of it */
     const char *file, *sha256;
     const char *bridge; /* uid */
     dm_entry *entries;
@@ -109,9 +110,9 @@ typedef struct {
 typedef struct {
     const char *id;
     const char *tendon;
-    const char *face;  /* id */
-    double distance;   /* from the face, m */
-    double clock;      /* rad */
+    const char *face; /* id */
+    double distance;  /* from the face, m */
+    double clock;     /* rad */
     const char *by, *reason;
     dm_place place;
 } dm_tap_request;
@@ -124,6 +125,7 @@ typedef struct {
 
 /** A job as read: paths are resolved against the job file's folder. */
 typedef struct dm_job {
+    struct dm_arena *arena; /* holds all of it */
     const char *file, *sha256;
     const char *uid;
     const char *date; /* YYYY-MM-DD: the only date outputs use */

@@ -156,11 +156,7 @@ typedef struct {
     dm_place place;
 } dm_measured_length;
 
-typedef enum {
-    DM_BASIS_DRAWING,
-    DM_BASIS_SURVEYED,
-    DM_BASIS_ASSUMED
-} dm_basis;
+typedef enum { DM_BASIS_DRAWING, DM_BASIS_SURVEYED, DM_BASIS_ASSUMED } dm_basis;
 
 typedef struct {
     const char *id;
@@ -190,7 +186,7 @@ typedef struct {
 /** IfcMapConversion's seven numbers: model to map coordinates. */
 typedef struct {
     bool given;
-    double eastings, northings, height;     /* m, of the model's origin */
+    double eastings, northings, height;      /* m, of the model's origin */
     double x_axis_abscissa, x_axis_ordinate; /* direction of X on the map */
     double scale;
 } dm_map_conversion;

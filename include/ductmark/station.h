@@ -34,9 +34,9 @@ typedef struct {
 
 /** Between two knots of a run, within one stretch. */
 typedef struct {
-    double x0, x1; /* run distance, m, x0 < x1 */
-    double l;      /* outside length of the encoder contact at x0, m */
-    double slope;  /* dl/dx, negative for a run back */
+    double x0, x1;      /* run distance, m, x0 < x1 */
+    double l;           /* outside length of the encoder contact at x0, m */
+    double slope;       /* dl/dx, negative for a run back */
     dm_quadratic world; /* variance of l against the world */
     dm_quadratic *face; /* [face_count] variance of l minus that face */
     bool reconciled;    /* false: lies in an interval that does not close */
@@ -44,7 +44,7 @@ typedef struct {
 
 /** The readings of one DM_EVENT_READINGS: contiguous, no skip inside. */
 typedef struct {
-    size_t event; /* index into the run's events */
+    size_t event;     /* index into the run's events */
     dm_piece *pieces; /* by increasing x */
     size_t piece_count;
 } dm_stretch;
@@ -54,16 +54,16 @@ typedef struct {
     size_t run;        /* index into dm_stations.runs */
     size_t event_from; /* index into the run's events */
     size_t event_to;
-    double misclosure; /* observed minus predicted from the priors, m */
-    double z;          /* normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
+    double misclosure;    /* observed minus predicted from the priors, m */
+    double z;             /* normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
     double least_blunder; /* smallest blunder this interval would show, m:
                              3.84 standard deviations (gate 3 met with 80 %) */
     bool reconciled;
 } dm_interval;
 
 typedef struct {
-    size_t run;   /* index into the survey's runs */
-    bool usable;  /* false: left out, the reason was said */
+    size_t run;    /* index into the survey's runs */
+    bool usable;   /* false: left out, the reason was said */
     double radius; /* of the outside path: od/2, m */
     double scale;  /* posterior 1 + k, times the instrument's scale */
     double scale_u;
@@ -78,8 +78,8 @@ typedef struct dm_stations {
     size_t run_count;
     dm_interval *intervals;
     size_t interval_count;
-    double chi2; /* prior-predictive */
-    int dof;     /* one per tie beyond the start, of all runs */
+    double chi2;        /* prior-predictive */
+    int dof;            /* one per tie beyond the start, of all runs */
     double *face_shift; /* [face_count] posterior minus drawing, m, along t */
     double *face_u;     /* [face_count] posterior standard uncertainty, m */
     /* [face_count][face_count] posterior covariance of the shifts, m^2 */

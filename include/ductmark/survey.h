@@ -25,13 +25,13 @@ typedef struct {
 
 typedef struct {
     const char *id;
-    double scale;    /* metres of travel per metre shown, nominal 1 */
-    double scale_u;  /* standard uncertainty of the scale, a ratio */
+    double scale;      /* metres of travel per metre shown, nominal 1 */
+    double scale_u;    /* standard uncertainty of the scale, a ratio */
     bool scale_shared; /* one scale for all its runs, or one per run */
-    double walk;     /* random walk: standard deviation after 1 m, m */
-    double quantum;  /* least step of x, m; 0: none */
-    double nose;     /* encoder contact to the nose, m, >= 0 */
-    double tail;     /* encoder contact to the tail, m, >= 0 */
+    double walk;       /* random walk: standard deviation after 1 m, m */
+    double quantum;    /* least step of x, m; 0: none */
+    double nose;       /* encoder contact to the nose, m, >= 0 */
+    double tail;       /* encoder contact to the tail, m, >= 0 */
     dm_channel *channels;
     size_t channel_count;
     dm_place place;
@@ -118,24 +118,27 @@ typedef enum { DM_CHECK_AIR, DM_CHECK_REFERENCE } dm_check_kind;
 typedef struct {
     dm_event_kind kind;
     dm_place place;
-    double x;           /* run distance, m (start, tie, skip, rezero, lift,
-                           turn); NAN where it has none */
-    double x_resume;    /* skip, rezero: run distance after it, m */
-    double x_to;        /* lift: end, m */
-    size_t face;        /* start, tie: face index of the run's tendon */
-    double distance;    /* start, tie: from the face out along the duct to
-                           what is named by `with`, m (default 0) */
-    dm_with with;       /* start, tie */
-    double u;           /* start, tie, skip: standard uncertainty, m */
-    bool length_known;  /* skip */
-    double length;      /* skip: as stated, m */
+    double x;            /* run distance, m (start, tie, skip, rezero, lift,
+                            turn); NAN where it has none */
+    double x_resume;     /* skip, rezero: run distance after it, m */
+    double x_to;         /* lift: end, m */
+    size_t face;         /* start, tie: face index of the run's tendon */
+    double distance;     /* start, tie: from the face out along the duct to
+                            what is named by `with`, m (default 0) */
+    dm_with with;        /* start, tie */
+    double u;            /* start, tie, skip: standard uncertainty, m */
+    bool length_known;   /* skip */
+    double length;       /* skip: as stated, m */
     dm_skip_basis basis; /* skip */
-    const char *reason; /* skip, lift, note text */
-    const char *href;   /* readings, turn: path, resolved */
+    const char *reason;  /* skip, lift, note text */
+    const char *href;    /* readings, turn: path, resolved */
     const char *segment; /* readings: value of the segment column; or NULL */
-    size_t channel;     /* check, DM_NONE: all */
-    dm_check_kind check; /* check */
-    double value;       /* check: raw reading */
+    double rows_from, rows_to; /* readings without a segment in a run with
+                            skips: the part of the file between two of them;
+                            else NAN */
+    size_t channel;            /* check, DM_NONE: all */
+    dm_check_kind check;       /* check */
+    double value;              /* check: raw reading */
 } dm_event;
 
 typedef enum { DM_LEADING_NOSE = +1, DM_LEADING_TAIL = -1 } dm_leading;
@@ -144,7 +147,7 @@ typedef struct {
     const char *id;
     size_t tendon;
     size_t instrument;
-    dm_side direction;  /* travel: ahead or back */
+    dm_side direction; /* travel: ahead or back */
     dm_leading leading;
     double clock;       /* clock line looking AHEAD (converted), rad */
     const char *tape;   /* id of the tape skips were measured with, or NULL */
@@ -159,16 +162,16 @@ typedef struct {
 
 /** How the readings CSV of a field book are laid out. */
 typedef struct {
-    char delimiter;        /* ',' ';' '\t' or ' ' */
-    char decimal;          /* '.' or ',' */
-    const char *x;         /* column names */
-    double x_unit;         /* metres per unit of x */
-    const char *segment;   /* or NULL */
-    const char *clock;     /* turns: column, degrees; or NULL */
-    const char *time;      /* or NULL */
-    size_t *channel;       /* channel index of each value column */
-    const char **value;    /* value column names */
-    size_t value_count;    /* >= 1 */
+    char delimiter;      /* ',' ';' '\t' or ' ' */
+    char decimal;        /* '.' or ',' */
+    const char *x;       /* column names */
+    double x_unit;       /* metres per unit of x */
+    const char *segment; /* or NULL */
+    const char *clock;   /* turns: column, degrees; or NULL */
+    const char *time;    /* or NULL */
+    size_t *channel;     /* channel index of each value column */
+    const char **value;  /* value column names */
+    size_t value_count;  /* >= 1 */
 } dm_columns;
 
 /** A place that was opened, as found. */
@@ -177,9 +180,9 @@ typedef struct {
     const char *tap; /* id of the tap opened, or NULL */
     size_t tendon;
     size_t face;
-    double distance; /* tape from the face, m */
-    double clock;    /* rad */
-    double depth;    /* of the void, m; NAN: none stated */
+    double distance;   /* tape from the face, m */
+    double clock;      /* rad */
+    double depth;      /* of the void, m; NAN: none stated */
     const char *found; /* "void", "water", "soft", "sound", "other" */
     bool water, strand;
     double pressure_volume; /* m^3; NAN: not measured */
@@ -189,8 +192,9 @@ typedef struct {
 } dm_opened;
 
 typedef struct dm_survey {
-    const char **files;  /* field books */
-    const char **sha256; /* of each, 64 hex digits */
+    struct dm_arena *arena; /* holds all of it */
+    const char **files;     /* field books */
+    const char **sha256;    /* of each, 64 hex digits */
     size_t file_count;
     const char *survey; /* name of the (first) survey */
     const char *date;   /* of the (first) survey, YYYY-MM-DD */
@@ -209,37 +213,44 @@ typedef struct dm_survey {
 /** Reads one or more field books against a model. All faults are reported;
  *  on any the result is NULL. Readings files are not opened here. */
 dm_status dm_survey_read(const char *const *paths, size_t count,
-                         const dm_model *model, dm_diag *diag,
-                         dm_survey **out);
+                         const dm_model *model, dm_diag *diag, dm_survey **out);
 void dm_survey_free(dm_survey *survey);
 
 /** Calibration for a duct type, instrument and channel: the one that names
  *  the channel, else the one for every channel; NULL: none. */
 const dm_calibration *dm_survey_calibration(const dm_survey *survey,
-                                            size_t duct_type,
-                                            size_t instrument, size_t channel);
+                                            size_t duct_type, size_t instrument,
+                                            size_t channel);
 
 /** A block of consecutive readings. Arrays belong to the reader and are
  *  valid until the next call. */
 typedef struct {
     size_t count;
-    const double *x;     /* run distance, m; turns: clock angle, rad */
+    const double *x;      /* run distance, m; turns: clock angle, rad */
     double *const *value; /* [value column][row], raw */
-    long first_line;     /* line of row 0; rows are consecutive lines of the
-                            segment but for comments and blank lines */
+    long first_line;      /* line of row 0; rows are consecutive lines of the
+                             segment but for comments and blank lines */
 } dm_block;
 
-/** Streams the rows of one readings or turn event in file order, a block at
- *  a time, in bounded memory. A file is read once for all its segments if
- *  the events are asked for in file order. */
+/** Streams rows in file order, a block at a time, in bounded memory: each
+ *  file is read once where a run's events follow the order of its rows. The
+ *  rows of a segment must follow each other; one that goes on after another
+ *  began is an error, so that no row is lost unseen. */
 typedef struct dm_readings dm_readings;
+/** Positions at the rows of one readings event, or at a turn's (block.x is
+ *  then the clock angle). Free with dm_readings_close. */
 dm_status dm_readings_open(const dm_survey *survey, const dm_run *run,
                            const dm_event *event, dm_diag *diag,
                            dm_readings **out);
+/** Goes on to another readings event of the same run. */
+dm_status dm_readings_resume(dm_readings *readings, const dm_event *event);
 /** block->count == 0: the end. A bad row is an error with file, line and
- *  column name; all bad rows (at most 20) are reported, then the status. */
+ *  column name; all bad rows (at most 20) are reported, then the status.
+ *  DM_REFERENCE: a column or the segment is not there; DM_SYNTAX: a cell that
+ *  is no number; DM_IO; DM_NOMEM. */
 dm_status dm_readings_next(dm_readings *readings, dm_block *block);
-/** Rows left out so far: other segments, blank and comment lines. */
+/** SHA-256 of the file as 64 hex digits; reads what is left of it. */
+dm_status dm_readings_sha256(dm_readings *readings, char out[65]);
 void dm_readings_close(dm_readings *readings);
 
 #endif

@@ -13,7 +13,7 @@ typedef struct {
     const dm_model *model;
     const dm_survey *survey;
     const dm_criteria *criteria;
-    const dm_register *reg; /* the updated one, to be written */
+    const dm_register *reg;   /* the updated one, to be written */
     const dm_result *results; /* one per tendon of the model */
     const dm_scene *scene;
     const char *const *messages; /* warnings and errors of the run, each
@@ -25,9 +25,9 @@ typedef struct dm_outset dm_outset;
 
 /** One writer. `name` is what a job's output/@format says. */
 typedef struct {
-    const char *name;    /* "glb" */
-    const char *files;   /* "model.glb", for the help */
-    const char *help;    /* one line */
+    const char *name;  /* "glb" */
+    const char *files; /* "model.glb", for the help */
+    const char *help;  /* one line */
     bool by_default;
     bool needs_scene;
     dm_status (*write)(const dm_delivery *delivery, dm_outset *out,

@@ -8,12 +8,6 @@
 #include "base/diag.h"
 #include "ductmark/indication.h"
 
-/* As dm_register_read makes them, so that dm_register_free fits. */
-typedef struct {
-    dm_register shown;
-    dm_arena *arena;
-} holder;
-
 static bool copy_entry(dm_arena *arena, const dm_entry *from, dm_entry *to)
 {
     *to = *from;
@@ -100,7 +94,7 @@ dm_status dm_register_update(const dm_model *model, const dm_survey *survey,
                              dm_diag *diag, dm_register **out)
 {
     dm_arena *arena = dm_arena_new();
-    holder *h = arena != NULL ? DM_NEW(arena, holder) : NULL;
+    dm_register *h = arena != NULL ? DM_NEW(arena, dm_register) : NULL;
     found all = {model, results};
     size_t most = reg != NULL ? reg->count : 0;
 
@@ -110,16 +104,16 @@ dm_status dm_register_update(const dm_model *model, const dm_survey *survey,
             most += results[t].indications->count;
     if (h != NULL) {
         h->arena = arena;
-        h->shown.bridge = dm_arena_strdup(arena, model->uid);
-        h->shown.entries = DM_NEW_ARRAY(arena, dm_entry, most);
+        h->bridge = dm_arena_strdup(arena, model->uid);
+        h->entries = DM_NEW_ARRAY(arena, dm_entry, most);
     }
-    if (h == NULL || h->shown.bridge == NULL || h->shown.entries == NULL ||
+    if (h == NULL || h->bridge == NULL || h->entries == NULL ||
         !fill(arena, &all, survey->survey != NULL ? survey->survey : "", reg,
-              &h->shown)) {
+              h)) {
         dm_arena_free(arena);
         return dm_error(diag, DM_NOMEM, (dm_place){NULL, 0}, "register",
                         "out of memory");
     }
-    *out = &h->shown;
+    *out = h;
     return DM_OK;
 }

@@ -1,0 +1,100 @@
+/* SPDX-License-Identifier: MIT
+ * The owner's criteria. */
+#include <math.h>
+#include <string.h>
+
+#include "base/diag.h"
+#include "ductmark/job.h"
+#include "model/schemas.h"
+#include "model/xml.h"
+
+static void read_rule(dm_xml *xml, const dm_xml_node *n, dm_criteria *c,
+                      dm_rule *r)
+{
+    static const char *const kinds[] = {"sound-like", "void-like", "soft-like",
+                                        "unresolved", NULL};
+    const double none = (double)NAN;
+    const char *label = dm_xml_text(xml, n, "grade", "");
+    for (size_t i = 0; i < c->grade_count; i++)
+        if (strcmp(c->grades[i].label, label) == 0)
+            r->grade = i;
+    r->place = dm_xml_place(xml, n);
+    r->has_kind = dm_xml_has(n, "kind");
+    r->kind = (dm_kind)dm_xml_word(xml, n, "kind", kinds, 0);
+    r->length_min = dm_xml_length(xml, n, "length-min", 0.0, 1e3, none);
+    r->length_max = dm_xml_length(xml, n, "length-max", 0.0, 1e3, none);
+    r->index_min = dm_xml_real(xml, n, "index-min", 0.0, 3.0, none);
+    r->area_fraction_min =
+        dm_xml_real(xml, n, "area-fraction-min", 0.0, 1.0, none);
+    r->area_fraction_max =
+        dm_xml_real(xml, n, "area-fraction-max", 0.0, 1.0, none);
+    r->volume_min = dm_xml_volume(xml, n, "volume-min", 0.0, 100.0, none);
+    r->open_ended = dm_xml_bool(xml, n, "open-ended", false);
+    r->position = dm_xml_text(xml, n, "position", NULL);
+    r->within = dm_xml_length(xml, n, "within", 0.0, 1e3, none);
+    if (r->length_max < r->length_min)
+        dm_xml_fault(xml, n, DM_INCONSISTENT,
+                     "length-max is below length-min: the rule can never "
+                     "match");
+    bool later = !isnan(r->area_fraction_min) || !isnan(r->area_fraction_max) ||
+                 !isnan(r->volume_min) || r->position;
+    if (later)
+        dm_xml_warn(xml, n,
+                    "area fraction, volume and position: not used yet; this "
+                    "rule never matches");
+}
+
+static dm_status read_all(dm_xml *xml, dm_criteria *c)
+{
+    const dm_xml_node *root = dm_xml_root(xml);
+    c->file = dm_xml_file(xml);
+    c->sha256 = dm_xml_sha256(xml);
+    c->id = dm_xml_text(xml, root, "id", "");
+    c->owner = dm_xml_text(xml, root, "owner", "");
+    c->date = dm_xml_text(xml, root, "date", "");
+    c->grades = DM_NEW_ARRAY(c->arena, dm_grade, dm_xml_count(root, "grade"));
+    c->rules = DM_NEW_ARRAY(c->arena, dm_rule, dm_xml_count(root, "rule"));
+    if (!c->grades || !c->rules)
+        return DM_NOMEM;
+    for (const dm_xml_node *n = dm_xml_child(root, "grade"); n;
+         n = dm_xml_next(n, "grade"))
+        c->grades[c->grade_count++] =
+            (dm_grade){.label = dm_xml_text(xml, n, "label", ""),
+                       .tap = dm_xml_bool(xml, n, "tap", false),
+                       .colour = dm_xml_text(xml, n, "colour", NULL)};
+    for (const dm_xml_node *n = dm_xml_child(root, "rule"); n;
+         n = dm_xml_next(n, "rule"))
+        read_rule(xml, n, c, &c->rules[c->rule_count++]);
+    return dm_xml_status(xml);
+}
+
+dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out)
+{
+    *out = NULL;
+    dm_arena *arena = dm_arena_new();
+    dm_criteria *c = arena ? DM_NEW(arena, dm_criteria) : NULL;
+    dm_xml *xml = NULL;
+    if (!c) {
+        dm_arena_free(arena);
+        return dm_error(diag, DM_NOMEM, (dm_place){path, 0}, NULL,
+                        "out of memory");
+    }
+    c->arena = arena;
+    dm_status status = dm_xml_read(path, "criteria", dm_xsd_criteria,
+                                   dm_xsd_criteria_size, arena, diag, &xml);
+    if (status == DM_OK)
+        status = read_all(xml, c);
+    dm_xml_free(xml);
+    if (status != DM_OK) {
+        dm_arena_free(arena);
+        return status;
+    }
+    *out = c;
+    return DM_OK;
+}
+
+void dm_criteria_free(dm_criteria *criteria)
+{
+    if (criteria)
+        dm_arena_free(criteria->arena);
+}

@@ -1,0 +1,206 @@
+/* SPDX-License-Identifier: MIT
+ * The job file: inputs, settings, decisions of the engineer, outputs. */
+#include "ductmark/job.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/diag.h"
+#include "base/file.h"
+#include "model/schemas.h"
+#include "model/xml.h"
+
+typedef struct {
+    dm_job *job;
+    dm_arena *arena;
+    dm_xml *xml;
+    bool out_of_memory;
+} reader;
+
+dm_settings dm_settings_default(void)
+{
+    return (dm_settings){.face_u = 0.015,
+                         .tie_u = 0.003,
+                         .skip_u = 0.005,
+                         .start_u = 0.003,
+                         .coverage_factor = 2.0,
+                         .gate = 3.0,
+                         .merge_gap = 0.15,
+                         .least_length = 0.02,
+                         .tap_margin = 0.025,
+                         .fixture_margin = 0.05,
+                         .stop_allowance = 0.0,
+                         .mark_u = 0.002,
+                         .tap_merge = 0.1,
+                         .mesh_sagitta = 1e-4,
+                         .mesh_sides = 24,
+                         .vertical_limit = 0.17453292519943295,
+                         .threads = 0};
+}
+
+static void read_settings(reader *b, const dm_xml_node *n)
+{
+    dm_settings *s = &b->job->settings;
+    *s = dm_settings_default();
+    if (!n)
+        return;
+    const struct {
+        const char *name;
+        double *value, lo, hi;
+    } lengths[] = {{"face-u", &s->face_u, 1e-5, 1.0},
+                   {"tie-u", &s->tie_u, 0.0, 1.0},
+                   {"skip-u", &s->skip_u, 0.0, 1.0},
+                   {"start-u", &s->start_u, 0.0, 1.0},
+                   {"merge-gap", &s->merge_gap, 0.0, 10.0},
+                   {"least-length", &s->least_length, 0.0, 1.0},
+                   {"tap-margin", &s->tap_margin, 0.0, 1.0},
+                   {"fixture-margin", &s->fixture_margin, 0.0, 1.0},
+                   {"stop-allowance", &s->stop_allowance, 0.0, 0.02},
+                   {"mark-u", &s->mark_u, 0.0, 0.1},
+                   {"tap-merge", &s->tap_merge, 0.0, 10.0},
+                   {"mesh-sagitta", &s->mesh_sagitta, 1e-6, 0.1}};
+    for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
+        *lengths[i].value =
+            dm_xml_length(b->xml, n, lengths[i].name, lengths[i].lo,
+                          lengths[i].hi, *lengths[i].value);
+    s->coverage_factor =
+        dm_xml_real(b->xml, n, "coverage-factor", 1.0, 4.0, s->coverage_factor);
+    s->gate = dm_xml_real(b->xml, n, "gate", 1.0, 10.0, s->gate);
+    s->mesh_sides = dm_xml_int(b->xml, n, "mesh-sides", 8, 96, s->mesh_sides);
+    if (s->mesh_sides % 4 != 0)
+        dm_xml_fault(b->xml, n, DM_RANGE,
+                     "mesh-sides is %d, expected a multiple of 4",
+                     s->mesh_sides);
+    s->vertical_limit =
+        dm_xml_angle(b->xml, n, "vertical-limit", 0.0, 1.0, s->vertical_limit);
+    s->threads = dm_xml_int(b->xml, n, "threads", 0, 64, s->threads);
+}
+
+/* @href of an element, resolved against the job's folder. */
+static const char *href(reader *b, const dm_xml_node *n)
+{
+    if (!n)
+        return NULL;
+    const char *path = dm_path_resolve(b->arena, dm_xml_file(b->xml),
+                                       dm_xml_text(b->xml, n, "href", ""));
+    if (!path)
+        b->out_of_memory = true;
+    return path;
+}
+
+static const char **texts(reader *b, const dm_xml_node *root, const char *name,
+                          const char *attribute, size_t *count)
+{
+    const char **list =
+        DM_NEW_ARRAY(b->arena, const char *, dm_xml_count(root, name));
+    if (!list) {
+        b->out_of_memory = true;
+        return NULL;
+    }
+    for (const dm_xml_node *n = dm_xml_child(root, name); n;
+         n = dm_xml_next(n, name))
+        list[(*count)++] =
+            attribute ? dm_xml_text(b->xml, n, attribute, "") : href(b, n);
+    return list;
+}
+
+static void read_decisions(reader *b, const dm_xml_node *root)
+{
+    dm_job *j = b->job;
+    dm_xml *x = b->xml;
+    j->accepts =
+        DM_NEW_ARRAY(b->arena, dm_accept, dm_xml_count(root, "accept"));
+    j->requests = DM_NEW_ARRAY(b->arena, dm_tap_request,
+                               dm_xml_count(root, "tap-request"));
+    j->excludes = DM_NEW_ARRAY(b->arena, dm_tap_exclude,
+                               dm_xml_count(root, "tap-exclude"));
+    if (!j->accepts || !j->requests || !j->excludes) {
+        b->out_of_memory = true;
+        return;
+    }
+    for (const dm_xml_node *n = dm_xml_child(root, "accept"); n;
+         n = dm_xml_next(n, "accept"))
+        j->accepts[j->accept_count++] =
+            (dm_accept){.run = dm_xml_text(x, n, "run", ""),
+                        .hypothesis = dm_xml_text(x, n, "hypothesis", ""),
+                        .by = dm_xml_text(x, n, "by", ""),
+                        .reason = dm_xml_text(x, n, "reason", ""),
+                        .place = dm_xml_place(x, n)};
+    for (const dm_xml_node *n = dm_xml_child(root, "tap-request"); n;
+         n = dm_xml_next(n, "tap-request"))
+        j->requests[j->request_count++] = (dm_tap_request){
+            .id = dm_xml_text(x, n, "id", ""),
+            .tendon = dm_xml_text(x, n, "tendon", ""),
+            .face = dm_xml_text(x, n, "face", ""),
+            .distance = dm_xml_length(x, n, "distance", 0.0, 1e3, 0.0),
+            .clock = dm_xml_clock(x, n, "clock", 0.0),
+            .by = dm_xml_text(x, n, "by", ""),
+            .reason = dm_xml_text(x, n, "reason", ""),
+            .place = dm_xml_place(x, n)};
+    for (const dm_xml_node *n = dm_xml_child(root, "tap-exclude"); n;
+         n = dm_xml_next(n, "tap-exclude"))
+        j->excludes[j->exclude_count++] =
+            (dm_tap_exclude){.indication = dm_xml_text(x, n, "indication", ""),
+                             .by = dm_xml_text(x, n, "by", ""),
+                             .reason = dm_xml_text(x, n, "reason", ""),
+                             .place = dm_xml_place(x, n)};
+    const dm_xml_node *later = dm_xml_child(root, "accept");
+    if (later)
+        dm_xml_warn(x, later, "accept: not used yet");
+    later = dm_xml_child(root, "context");
+    if (later)
+        dm_xml_warn(x, later, "context: not used yet");
+}
+
+static dm_status read_all(reader *b)
+{
+    static const char *const units[] = {"metric", "us", NULL};
+    const dm_xml_node *root = dm_xml_root(b->xml);
+    dm_job *j = b->job;
+    j->file = dm_xml_file(b->xml);
+    j->sha256 = dm_xml_sha256(b->xml);
+    j->uid = dm_xml_text(b->xml, root, "uid", "");
+    j->date = dm_xml_text(b->xml, root, "date", "");
+    j->units = (dm_units)dm_xml_word(b->xml, root, "units", units, 0);
+    j->locale = dm_xml_text(b->xml, root, "locale", NULL);
+    j->bridge = href(b, dm_xml_child(root, "bridge"));
+    j->criteria = href(b, dm_xml_child(root, "criteria"));
+    j->reg = href(b, dm_xml_child(root, "register"));
+    j->fieldbooks = texts(b, root, "fieldbook", NULL, &j->fieldbook_count);
+    j->contexts = texts(b, root, "context", NULL, &j->context_count);
+    j->outputs = texts(b, root, "output", "format", &j->output_count);
+    read_settings(b, dm_xml_child(root, "settings"));
+    read_decisions(b, root);
+    return b->out_of_memory ? DM_NOMEM : dm_xml_status(b->xml);
+}
+
+dm_status dm_job_read(const char *path, dm_diag *diag, dm_job **out)
+{
+    *out = NULL;
+    dm_arena *arena = dm_arena_new();
+    reader b = {.arena = arena};
+    b.job = arena ? DM_NEW(arena, dm_job) : NULL;
+    if (!b.job) {
+        dm_arena_free(arena);
+        return dm_error(diag, DM_NOMEM, (dm_place){path, 0}, NULL,
+                        "out of memory");
+    }
+    b.job->arena = arena;
+    dm_status status = dm_xml_read(path, "job", dm_xsd_job, dm_xsd_job_size,
+                                   arena, diag, &b.xml);
+    if (status == DM_OK)
+        status = read_all(&b);
+    dm_xml_free(b.xml);
+    if (status != DM_OK) {
+        dm_arena_free(arena);
+        return status;
+    }
+    *out = b.job;
+    return DM_OK;
+}
+
+void dm_job_free(dm_job *job)
+{
+    if (job)
+        dm_arena_free(job->arena);
+}
