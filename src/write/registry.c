@@ -16,6 +16,8 @@ static const dm_writer writers[] = {
     {"dae", "model.dae", "COLLADA 1.4", true, true, dm_write_dae},
     {"ply", "model.ply", "binary PLY with colours, triangles only", true, true,
      dm_write_ply},
+    {"ifc", "model.ifc", "IFC 4.3 (IFC4X3_ADD2) with property sets", true, true,
+     dm_write_ifc},
 };
 
 const dm_writer *dm_writers(size_t *count)

@@ -16,5 +16,13 @@ dm_status dm_write_stl(const dm_delivery *delivery, dm_outset *out,
                        dm_diag *diag);
 dm_status dm_write_dae(const dm_delivery *delivery, dm_outset *out,
                        dm_diag *diag);
+dm_status dm_write_ifc(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag);
+dm_status dm_write_csv(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag);
+dm_status dm_write_summary(const dm_delivery *delivery, dm_outset *out,
+                           dm_diag *diag);
+dm_status dm_write_register(const dm_delivery *delivery, dm_outset *out,
+                            dm_diag *diag);
 
 #endif

@@ -1,0 +1,298 @@
+/* SPDX-License-Identifier: MIT
+ * Shapes: a swept disk along an exact curve (IfcIndexedPolyCurve of lines and
+ * arcs), or the scene's mesh as IfcTriangulatedFaceSet. Vertices of bitwise
+ * equal position become one point, so that a closed mesh is closed in the
+ * file and its text a third shorter. Curves are written to the nanometre, so
+ * that three points still give an arc's radius; meshes to 10 um. */
+#include "write/ifc.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define CURVE_DECIMALS 9
+#define MESH_DECIMALS 5
+/* An arc flatter than this is a line: its three points would count as lying
+ * on one. The context's precision is 1e-6 m. */
+#define FLATTEST 2e-6
+
+/* ---- curves ----------------------------------------------------------- */
+
+/* Height of the middle point above the chord. */
+static double sagitta(const dm_vec3 *p)
+{
+    dm_vec3 chord = dm_vec3_sub(p[2], p[0]), rise = dm_vec3_sub(p[1], p[0]);
+    double length = dm_vec3_norm(chord);
+
+    if (!(length > 0.0))
+        return 0.0;
+    return dm_vec3_norm(dm_vec3_cross(chord, rise)) / length;
+}
+
+static void put_point(dm_ifc *w, dm_vec3 p)
+{
+    dm_step_open(&w->step);
+    dm_step_fixed(&w->step, p.x, CURVE_DECIMALS);
+    dm_step_fixed(&w->step, p.y, CURVE_DECIMALS);
+    dm_step_fixed(&w->step, p.z, CURVE_DECIMALS);
+    dm_step_close(&w->step);
+}
+
+static void put_segment(dm_ifc *w, const char *type, int64_t first, int count)
+{
+    int i;
+
+    dm_step_typed(&w->step, type);
+    dm_step_open(&w->step);
+    for (i = 0; i < count; i++)
+        dm_step_int(&w->step, first + i);
+    dm_step_close(&w->step);
+    dm_step_close(&w->step);
+}
+
+static dm_step_id put_curve(dm_ifc *w, const dm_curve *c)
+{
+    dm_step *s = &w->step;
+    dm_step_id points, curve;
+    size_t i, at;
+    int64_t n = 1;
+
+    points = dm_step_begin(s, "IFCCARTESIANPOINTLIST3D");
+    dm_step_open(s);
+    put_point(w, c->point[0]);
+    for (i = 0, at = 1; i < c->piece_count; at += c->arc[i] ? 2 : 1, i++) {
+        if (c->arc[i] && sagitta(&c->point[at - 1]) >= FLATTEST)
+            put_point(w, c->point[at]);
+        put_point(w, c->point[at + (c->arc[i] ? 1 : 0)]);
+    }
+    dm_step_close(s);
+    dm_step_unset(s);
+    dm_step_end(s);
+    curve = dm_step_begin(s, "IFCINDEXEDPOLYCURVE");
+    dm_step_ref(s, points);
+    dm_step_open(s);
+    for (i = 0, at = 1; i < c->piece_count; at += c->arc[i] ? 2 : 1, i++) {
+        bool arc = c->arc[i] && sagitta(&c->point[at - 1]) >= FLATTEST;
+
+        put_segment(w, arc ? "IFCARCINDEX" : "IFCLINEINDEX", n, arc ? 3 : 2);
+        n += arc ? 2 : 1;
+    }
+    dm_step_close(s);
+    dm_step_bool(s, false);
+    dm_step_end(s);
+    return curve;
+}
+
+/* ---- colours ---------------------------------------------------------- */
+
+static dm_step_id put_style(dm_ifc *w, const uint8_t colour[4],
+                            const char *meaning)
+{
+    dm_step *s = &w->step;
+    dm_step_id rgb, shading, style;
+    int i;
+
+    rgb = dm_step_begin(s, "IFCCOLOURRGB");
+    dm_step_unset(s);
+    for (i = 0; i < 3; i++)
+        dm_step_fixed(s, colour[i] / 255.0, 4);
+    dm_step_end(s);
+    shading = dm_step_begin(s, "IFCSURFACESTYLESHADING");
+    dm_step_ref(s, rgb);
+    dm_step_fixed(s, 1.0 - colour[3] / 255.0, 4);
+    dm_step_end(s);
+    style = dm_step_begin(s, "IFCSURFACESTYLE");
+    dm_step_text(s, meaning);
+    dm_step_enum(s, "BOTH");
+    dm_step_open(s);
+    dm_step_ref(s, shading);
+    dm_step_close(s);
+    dm_step_end(s);
+    return style;
+}
+
+static dm_step_id find_style(dm_ifc *w, const uint8_t colour[4],
+                             const char *meaning)
+{
+    dm_ifc_style *style;
+    size_t i;
+
+    for (i = 0; i < w->style_count; i++)
+        if (memcmp(w->styles[i].rgba, colour, 4) == 0 &&
+            strcmp(w->styles[i].meaning, meaning) == 0)
+            return w->styles[i].id;
+    if (!DM_GROW(w->styles, w->style_count, w->style_capacity)) {
+        w->failed = true;
+        return 0;
+    }
+    style = &w->styles[w->style_count++];
+    memcpy(style->rgba, colour, 4);
+    style->meaning = meaning;
+    style->id = put_style(w, colour, meaning);
+    return style->id;
+}
+
+static void put_styled(dm_ifc *w, dm_step_id item, dm_step_id style)
+{
+    dm_step_begin(&w->step, "IFCSTYLEDITEM");
+    dm_step_ref(&w->step, item);
+    dm_step_open(&w->step);
+    dm_step_ref(&w->step, style);
+    dm_step_close(&w->step);
+    dm_step_unset(&w->step);
+    dm_step_end(&w->step);
+}
+
+/* ---- representations -------------------------------------------------- */
+
+static dm_step_id put_representation(dm_ifc *w, dm_step_id context,
+                                     const char *identifier, const char *type,
+                                     dm_step_id item)
+{
+    dm_step *s = &w->step;
+    dm_step_id id = dm_step_begin(s, "IFCSHAPEREPRESENTATION");
+
+    dm_step_ref(s, context);
+    dm_step_text(s, identifier);
+    dm_step_text(s, type);
+    dm_step_open(s);
+    dm_step_ref(s, item);
+    dm_step_close(s);
+    dm_step_end(s);
+    return id;
+}
+
+static dm_step_id put_definition(dm_ifc *w, dm_step_id axis, dm_step_id body)
+{
+    dm_step *s = &w->step;
+    dm_step_id id = dm_step_begin(s, "IFCPRODUCTDEFINITIONSHAPE");
+
+    dm_step_unset(s);
+    dm_step_unset(s);
+    dm_step_open(s);
+    if (axis != 0)
+        dm_step_ref(s, axis);
+    dm_step_ref(s, body);
+    dm_step_close(s);
+    dm_step_end(s);
+    return id;
+}
+
+dm_step_id dm_ifc_shape_sweep(dm_ifc *w, const dm_curve *curve, double radius,
+                              double inner_radius, const uint8_t colour[4],
+                              const char *meaning)
+{
+    dm_step *s = &w->step;
+    dm_step_id style, directrix, solid, axis, body;
+
+    if (curve->piece_count == 0)
+        return 0;
+    style = find_style(w, colour, meaning);
+    directrix = put_curve(w, curve);
+    solid = dm_step_begin(s, "IFCSWEPTDISKSOLID");
+    dm_step_ref(s, directrix);
+    dm_step_fixed(s, radius, MESH_DECIMALS + 1);
+    if (inner_radius > 0.0 && inner_radius < radius)
+        dm_step_fixed(s, inner_radius, MESH_DECIMALS + 1);
+    else
+        dm_step_unset(s);
+    dm_step_unset(s);
+    dm_step_unset(s);
+    dm_step_end(s);
+    put_styled(w, solid, style);
+    axis = put_representation(w, w->axis_context, "Axis", "Curve3D", directrix);
+    body = put_representation(w, w->body_context, "Body", "AdvancedSweptSolid",
+                              solid);
+    return put_definition(w, axis, body);
+}
+
+/* ---- meshes ----------------------------------------------------------- */
+
+/* Room for a mesh of that many vertices; the table is twice as large, so that
+ * probes stay short. */
+static bool make_room(dm_ifc *w, size_t vertices)
+{
+    size_t capacity = 64, slots;
+
+    if (vertices <= w->vertex_capacity)
+        return true;
+    while (capacity < vertices)
+        capacity *= 2;
+    slots = 2 * capacity;
+    free(w->map);
+    free(w->point);
+    free(w->table);
+    w->map = calloc(capacity, sizeof *w->map);
+    w->point = calloc(capacity, 3 * sizeof *w->point);
+    w->table = calloc(slots, sizeof *w->table);
+    w->vertex_capacity = w->map && w->point && w->table ? capacity : 0;
+    return w->vertex_capacity > 0;
+}
+
+static uint32_t hash_of(const float *p)
+{
+    uint32_t bits[3];
+
+    memcpy(bits, p, sizeof bits);
+    bits[0] = (bits[0] ^ bits[1] * 0x9E3779B1u) * 0x85EBCA6Bu;
+    bits[0] = (bits[0] ^ bits[0] >> 15 ^ bits[2]) * 0xC2B2AE35u;
+    return bits[0] ^ bits[0] >> 13;
+}
+
+/* Fills w->map and w->point; returns the number of points. The order is that
+ * of first use: the table decides nothing. */
+static size_t merge(dm_ifc *w, const dm_mesh *mesh)
+{
+    size_t i, slots = 64, count = 0;
+    uint32_t slot;
+
+    while (slots < 2 * mesh->vertex_count)
+        slots *= 2;
+    memset(w->table, 0, slots * sizeof *w->table);
+    for (i = 0; i < mesh->vertex_count; i++) {
+        const float *p = mesh->position + 3 * i;
+
+        slot = hash_of(p) & (uint32_t)(slots - 1);
+        while (w->table[slot] != 0 &&
+               memcmp(w->point + 3 * (w->table[slot] - 1), p, 12) != 0)
+            slot = (slot + 1) & (uint32_t)(slots - 1);
+        if (w->table[slot] == 0) {
+            memcpy(w->point + 3 * count, p, 12);
+            w->table[slot] = (uint32_t)++count;
+        }
+        w->map[i] = w->table[slot] - 1;
+    }
+    return count;
+}
+
+dm_step_id dm_ifc_shape_mesh(dm_ifc *w, const dm_mesh *mesh,
+                             const uint8_t colour[4], const char *meaning)
+{
+    dm_step *s = &w->step;
+    dm_step_id style, points, faces, body;
+    size_t count;
+
+    if (mesh->mode != DM_MESH_TRIANGLES || mesh->index_count < 3)
+        return 0;
+    if (!make_room(w, mesh->vertex_count)) {
+        w->failed = true;
+        return 0;
+    }
+    style = find_style(w, colour, meaning);
+    count = merge(w, mesh);
+    points = dm_step_begin(s, "IFCCARTESIANPOINTLIST3D");
+    dm_step_points(s, w->point, count, MESH_DECIMALS);
+    dm_step_unset(s);
+    dm_step_end(s);
+    faces = dm_step_begin(s, "IFCTRIANGULATEDFACESET");
+    dm_step_ref(s, points);
+    dm_step_unset(s);
+    dm_step_bool(s, mesh->closed);
+    dm_step_triangles(s, mesh->index, mesh->index_count / 3, w->map);
+    dm_step_unset(s);
+    dm_step_end(s);
+    put_styled(w, faces, style);
+    body =
+        put_representation(w, w->body_context, "Body", "Tessellation", faces);
+    return put_definition(w, 0, body);
+}
