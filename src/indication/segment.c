@@ -26,7 +26,9 @@ static double mean_between(const dm_strip *s, double from, double to)
 }
 
 /* Share of the peak that is gained between 0.15 footprint before and after
- * the flank at t. 1: a jump; 0.3: an abrupt end seen through the footprint. */
+ * the flank at t. 1: a jump; 0.8: a rise over 0.3 footprint; at most 0.6: a
+ * zone of half a footprint through any kernel no narrower than 0.6 footprint
+ * at half height; 0.3: an abrupt end seen through the footprint. */
 static double sharpness(const dm_strip *s, double t, int side, double w,
                         double peak)
 {
@@ -49,8 +51,8 @@ static bool looks_lifted(const dm_strip *s, double a, double b, double peak,
         return true;
     left = sharpness(s, a, -1, w, peak);
     right = sharpness(s, b, +1, w, peak);
-    return isfinite(left) && isfinite(right) && left + right > 1.2 &&
-           left > 0.4 && right > 0.4;
+    return isfinite(left) && isfinite(right) && left + right > 1.44 &&
+           left > 0.5 && right > 0.5;
 }
 
 /* Replaces cells first..last by a line between the means of the neighbouring
