@@ -25,6 +25,13 @@ static void put_key(dm_buf *j, bool *first, const char *key)
     dm_buf_puts(j, "\":");
 }
 
+/* A number below 2^53 after what stands before it; there are very many. */
+static void put_count(dm_buf *j, const char *before, uint64_t value)
+{
+    dm_buf_puts(j, before);
+    dm_buf_fixed(j, (double)value, 0);
+}
+
 static void put_string(dm_buf *j, const char *text)
 {
     dm_buf_putc(j, '"');
@@ -116,12 +123,11 @@ static void put_nodes(dm_gltf *w)
         dm_buf_puts(j, ",{\"name\":");
         put_string(j, o->name);
         if (w->material_of[i] != DM_NONE)
-            dm_buf_printf(j, ",\"mesh\":%zu", meshes++);
+            put_count(j, ",\"mesh\":", meshes++);
         for (child = w->first_child[i]; child != DM_NONE;
              child = w->next_sibling[child])
-            dm_buf_printf(j, "%s%zu",
-                          child == w->first_child[i] ? ",\"children\":[" : ",",
-                          child + 1);
+            put_count(j, child == w->first_child[i] ? ",\"children\":[" : ",",
+                      child + 1);
         if (w->first_child[i] != DM_NONE)
             dm_buf_putc(j, ']');
         put_extras(j, o);
@@ -147,15 +153,15 @@ static void put_meshes(dm_gltf *w)
         dm_buf_puts(j, any ? ",{\"name\":" : ",\"meshes\":[{\"name\":");
         any = true;
         put_string(j, o->name);
-        dm_buf_printf(j, ",\"primitives\":[{\"attributes\":{\"POSITION\":%zu",
-                      at++);
+        put_count(j, ",\"primitives\":[{\"attributes\":{\"POSITION\":", at++);
         if (u->mesh->normal != NULL)
-            dm_buf_printf(j, ",\"NORMAL\":%zu", at++);
+            put_count(j, ",\"NORMAL\":", at++);
         if (u->mesh->colour != NULL)
-            dm_buf_printf(j, ",\"COLOR_0\":%zu", at++);
-        dm_buf_printf(j, "},\"indices\":%zu,\"material\":%zu%s}]}", at,
-                      w->material_of[i],
-                      u->mesh->mode == DM_MESH_LINES ? ",\"mode\":1" : "");
+            put_count(j, ",\"COLOR_0\":", at++);
+        put_count(j, "},\"indices\":", at);
+        put_count(j, ",\"material\":", w->material_of[i]);
+        dm_buf_puts(j,
+                    u->mesh->mode == DM_MESH_LINES ? ",\"mode\":1}]}" : "}]}");
     }
     if (any)
         dm_buf_putc(j, ']');
@@ -214,7 +220,7 @@ static void put_bounds(dm_buf *j, const char *key, const float bound[3])
 {
     int k;
 
-    dm_buf_printf(j, ",\"%s\":[", key);
+    dm_buf_puts(j, key);
     for (k = 0; k < 3; k++) {
         dm_buf_num(j, (double)bound[k]);
         dm_buf_putc(j, k < 2 ? ',' : ']');
@@ -226,11 +232,13 @@ static void put_accessor(dm_buf *j, bool *first, size_t view, uint64_t offset,
 {
     dm_buf_puts(j, *first ? ",\"accessors\":[{" : ",{");
     *first = false;
-    dm_buf_printf(j, "\"bufferView\":%zu", view);
+    put_count(j, "\"bufferView\":", view);
     if (offset > 0)
-        dm_buf_printf(j, ",\"byteOffset\":%llu", (unsigned long long)offset);
-    dm_buf_printf(j, ",\"componentType\":%d,\"count\":%zu,\"type\":\"%s\"",
-                  type, count, shape);
+        put_count(j, ",\"byteOffset\":", offset);
+    put_count(j, ",\"componentType\":", (uint64_t)type);
+    put_count(j, ",\"count\":", count);
+    dm_buf_puts(j, ",\"type\":");
+    dm_buf_puts(j, shape);
 }
 
 static void put_accessors(dm_gltf *w)
@@ -247,26 +255,26 @@ static void put_accessors(dm_gltf *w)
         const dm_gltf_view kind = dm_gltf_is_short(m) ? VIEW_SHORT : VIEW_INT;
 
         put_accessor(j, &first, view[VIEW_POSITION], at[VIEW_POSITION], FLOAT,
-                     n, "VEC3");
-        put_bounds(j, "min", m->low);
-        put_bounds(j, "max", m->high);
+                     n, "\"VEC3\"");
+        put_bounds(j, ",\"min\":[", m->low);
+        put_bounds(j, ",\"max\":[", m->high);
         dm_buf_putc(j, '}');
         at[VIEW_POSITION] += 12 * (uint64_t)n;
         if (m->normal != NULL) {
             put_accessor(j, &first, view[VIEW_NORMAL], at[VIEW_NORMAL], FLOAT,
-                         n, "VEC3");
+                         n, "\"VEC3\"");
             dm_buf_putc(j, '}');
             at[VIEW_NORMAL] += 12 * (uint64_t)n;
         }
         if (m->colour != NULL) {
             put_accessor(j, &first, view[VIEW_COLOUR], at[VIEW_COLOUR],
-                         UNSIGNED_BYTE, n, "VEC4");
+                         UNSIGNED_BYTE, n, "\"VEC4\"");
             dm_buf_puts(j, ",\"normalized\":true}");
             at[VIEW_COLOUR] += 4 * (uint64_t)n;
         }
         put_accessor(j, &first, view[kind], at[kind],
                      kind == VIEW_SHORT ? UNSIGNED_SHORT : UNSIGNED_INT,
-                     m->index_count, "SCALAR");
+                     m->index_count, "\"SCALAR\"");
         dm_buf_putc(j, '}');
         at[kind] += (kind == VIEW_SHORT ? 2 : 4) * (uint64_t)m->index_count;
     }
