@@ -43,7 +43,7 @@ void dm_scene_free(dm_scene *scene)
 static double footprint_of(const dm_builder *b, size_t tendon)
 {
     const dm_survey *survey = b->source.survey;
-    double least = INFINITY;
+    double least = HUGE_VAL;
     size_t i, k;
 
     for (i = 0; survey != NULL && i < survey->run_count; i++) {
@@ -132,8 +132,8 @@ static void widen(dm_vec3 p, dm_vec3 *low, dm_vec3 *high)
 /* Whole metres near the middle of all supports. */
 static dm_status find_origin(const dm_model *m, dm_vec3 *origin)
 {
-    dm_vec3 low = {INFINITY, INFINITY, INFINITY};
-    dm_vec3 high = {-INFINITY, -INFINITY, -INFINITY};
+    dm_vec3 low = {HUGE_VAL, HUGE_VAL, HUGE_VAL};
+    dm_vec3 high = {-HUGE_VAL, -HUGE_VAL, -HUGE_VAL};
     size_t i, k;
 
     *origin = (dm_vec3){0.0, 0.0, 0.0};

@@ -96,7 +96,7 @@ static void fill_supports(scene_fixture *f, dm_tendon *t, const dm_vec3 *p,
         s->point = p[i];
         s->arc = deviator ? arc[i] : DM_NONE;
         s->t = i == 0 ? 0.0 : t->line.length;
-        s->readable_back = s->readable_ahead = NAN;
+        s->readable_back = s->readable_ahead = (double)NAN;
         if (deviator) {
             const dm_segment *g = &t->line.segments[arc[i]];
 

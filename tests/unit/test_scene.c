@@ -215,7 +215,7 @@ static void radii(const dm_object *o, double *low, double *high)
     const dm_centreline *line = &fixture->model.tendons[o->tendon].line;
     size_t i;
 
-    *low = INFINITY;
+    *low = HUGE_VAL;
     *high = 0.0;
     for (i = 0; i < m->vertex_count; i++) {
         const float *p = m->position + 3 * i;
@@ -295,7 +295,7 @@ static void tap_carries_position_and_tapes(void **state)
     const dm_object *o = find("tap T1-I01-A");
     const dm_tap *tap = &fixture->results[0].taps->items[0];
     const dm_mesh *m = &scene->meshes[o->mesh];
-    double nearest = INFINITY;
+    double nearest = HUGE_VAL;
     size_t i;
 
     (void)state;
@@ -392,7 +392,7 @@ static void heat_classes_are_eleven_of_equal_width(void **state)
     assert_int_equal(dm_heat_class(-5.0, DM_HEAT_NOT_READ), 0);
     assert_int_equal(dm_heat_class(5.0, DM_HEAT_NOT_READ), 10);
     assert_int_equal(dm_heat_class(0.0, DM_HEAT_NOT_READ), 5);
-    assert_int_equal(dm_heat_class(NAN, 5), DM_HEAT_NOT_READ);
+    assert_int_equal(dm_heat_class((double)NAN, 5), DM_HEAT_NOT_READ);
     for (i = 0; i < DM_HEAT_CLASSES; i++)
         assert_int_equal(
             dm_heat_class(-1.0 + (2.0 * i + 1.0) / 11.0, DM_HEAT_NOT_READ), i);
@@ -411,7 +411,7 @@ static void build_bad_input_is_refused(void **state)
     dm_scene *other = scene;
 
     (void)state;
-    fixture->model.tendons[1].supports[2].point.x = NAN;
+    fixture->model.tendons[1].supports[2].point.x = (double)NAN;
     assert_int_equal(build(&other), DM_RANGE);
     assert_null(other);
     fixture->model.tendons[1].supports[2].point.x = x + 3e5;
