@@ -236,14 +236,16 @@ dm_status dm_claim_left_out(dm_finder *f, const dm_run_work *w)
         double x[2], t[2];
         dm_walker *walker = NULL;
 
-        if (stretch->piece_count == 0)
+        /* Between the first and the last event that placed it; the pieces
+         * beyond them have no end. */
+        if (stretch->piece_count < 2)
             continue;
+        x[0] = stretch->pieces[0].x1;
+        x[1] = stretch->pieces[stretch->piece_count - 1].x0;
         status = dm_walker_new(f->stations, f->model, f->survey, w->at, s, 0,
                                &walker);
         if (status != DM_OK)
             break;
-        x[0] = stretch->pieces[0].x0;
-        x[1] = stretch->pieces[stretch->piece_count - 1].x1;
         dm_walker_map(walker, x, 2, t, NULL);
         dm_walker_free(walker);
         status = dm_claim_add(f, fmin(t[0], t[1]), fmax(t[0], t[1]),
