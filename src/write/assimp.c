@@ -355,12 +355,11 @@ static void put_stl(const dm_delivery *delivery, const dm_buf *data,
 {
     char text[80];
 
-    (void)head;
     if (data->length < sizeof text) {
         dm_out_put(out, data->data, data->length);
         return;
     }
-    dm_words_short(delivery, text);
+    head->failed = !dm_words_short(delivery, text);
     dm_out_put(out, text, sizeof text);
     dm_out_put(out, data->data + sizeof text, data->length - sizeof text);
 }
@@ -441,17 +440,23 @@ static dm_status export_to(const dm_delivery *delivery, const format *f,
 {
     struct aiFileIO io = {file_open, file_close, NULL};
     build b = {delivery->scene, arena, f->lines, f->turn, NULL, NULL};
+    aiReturn result;
     size_t i;
 
     io.UserData = (char *)(void *)m;
     if (!make_scene(&b))
         return DM_NOMEM;
-    if (aiExportSceneEx(b.out, f->id, f->name, &io, 0) != aiReturn_SUCCESS)
+    result = aiExportSceneEx(b.out, f->id, f->name, &io, 0);
+    for (i = 0; i < m->count; i++)
+        m->failed = m->failed || m->files[i].data.failed;
+    if (m->failed) /* whatever the library made of it */
+        return DM_NOMEM;
+    if (result != aiReturn_SUCCESS || m->count == 0)
         return DM_UNSUPPORTED;
     for (i = 0; i < m->count; i++)
-        if (m->files[i].data.failed || m->files[i].data.data == NULL)
-            return DM_NOMEM;
-    return m->failed || m->count == 0 ? DM_NOMEM : DM_OK;
+        if (m->files[i].data.data == NULL)
+            return DM_UNSUPPORTED;
+    return DM_OK;
 }
 
 static dm_status write_format(const dm_delivery *delivery, const format *f,

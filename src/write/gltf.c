@@ -98,6 +98,7 @@ static void work_free(dm_gltf *w)
     free(w->first_child);
     free(w->next_sibling);
     dm_buf_free(&w->json);
+    dm_arena_free(w->arena);
 }
 
 static dm_status plan(dm_gltf *w)
@@ -253,7 +254,12 @@ static dm_status write_one(const dm_delivery *delivery, bool heat,
     w.delivery = delivery;
     w.scene = delivery->scene;
     w.heat = heat;
-    status = plan(&w);
+    w.arena = dm_arena_new();
+    status = w.arena == NULL
+                 ? DM_NOMEM
+                 : dm_inputs(delivery, w.arena, &w.inputs, &w.input_count);
+    if (status == DM_OK)
+        status = plan(&w);
     if (status == DM_OK)
         status = write_file(&w, name, set, diag);
     else

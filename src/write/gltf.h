@@ -5,6 +5,7 @@
 #define DM_WRITE_GLTF_H
 
 #include "base/buf.h"
+#include "write/provenance.h"
 #include "write/writers.h"
 
 typedef enum {
@@ -41,6 +42,9 @@ typedef struct {
     size_t *material_of;                /* [object_count]; DM_NONE: no mesh */
     size_t *first_child, *next_sibling; /* [object_count] */
     uint64_t view_length[VIEW_COUNT];
+    dm_arena *arena; /* of the inputs */
+    dm_input *inputs;
+    size_t input_count;
     dm_buf json;
 } dm_gltf;
 

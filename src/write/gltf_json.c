@@ -324,36 +324,57 @@ static void put_legend(dm_buf *j, bool *first, const char *key,
     dm_buf_puts(j, count == 0 ? "[]" : "]");
 }
 
-/* One input as name and hash; the folder would differ between machines. */
-static void put_input(dm_buf *j, bool *first, const char *file,
-                      const char *sha256)
+static void put_inputs(dm_gltf *w, bool *first)
 {
-    const char *slash = file == NULL ? NULL : strrchr(file, '/');
-
-    if (file == NULL || sha256 == NULL)
-        return;
-    dm_buf_puts(j, *first ? "{\"file\":" : ",{\"file\":");
-    *first = false;
-    put_string(j, slash == NULL ? file : slash + 1);
-    dm_buf_puts(j, ",\"sha256\":");
-    put_string(j, sha256);
-    dm_buf_putc(j, '}');
-}
-
-static void put_inputs(dm_buf *j, const dm_delivery *d)
-{
-    bool first = true;
+    dm_buf *j = &w->json;
     size_t i;
 
+    put_key(j, first, "inputs");
+    for (i = 0; i < w->input_count; i++) {
+        dm_buf_puts(j, i == 0 ? "[{\"role\":" : ",{\"role\":");
+        put_string(j, w->inputs[i].role);
+        dm_buf_puts(j, ",\"file\":");
+        put_string(j, w->inputs[i].file);
+        dm_buf_puts(j, ",\"sha256\":");
+        put_string(j, w->inputs[i].sha256);
+        dm_buf_putc(j, '}');
+    }
+    dm_buf_puts(j, w->input_count == 0 ? "[]" : "]");
+}
+
+static void put_criteria(dm_gltf *w, bool *first)
+{
+    const dm_criteria *c = w->delivery->criteria;
+    dm_buf *j = &w->json, text = {0};
+    size_t i;
+
+    if (c == NULL)
+        return;
+    put_key(j, first, "criteria");
     dm_buf_putc(j, '[');
-    if (d->job != NULL)
-        put_input(j, &first, d->job->file, d->job->sha256);
-    if (d->model != NULL)
-        put_input(j, &first, d->model->file, d->model->sha256);
-    for (i = 0; d->survey != NULL && i < d->survey->file_count; i++)
-        put_input(j, &first, d->survey->files[i], d->survey->sha256[i]);
-    if (d->criteria != NULL)
-        put_input(j, &first, d->criteria->file, d->criteria->sha256);
+    for (i = 0; i < c->rule_count; i++) {
+        dm_buf_clear(&text);
+        dm_rule_text(c, &c->rules[i], &text);
+        j->failed = j->failed || text.failed;
+        if (text.failed)
+            break;
+        dm_buf_puts(j, i == 0 ? "" : ",");
+        put_string(j, text.data);
+    }
+    dm_buf_putc(j, ']');
+    dm_buf_free(&text);
+}
+
+static void put_cautions(dm_buf *j, bool *first)
+{
+    const char *const *caution = dm_cautions();
+    size_t i;
+
+    put_key(j, first, "cautions");
+    for (i = 0; caution[i] != NULL; i++) {
+        dm_buf_putc(j, i == 0 ? '[' : ',');
+        put_string(j, caution[i]);
+    }
     dm_buf_putc(j, ']');
 }
 
@@ -388,8 +409,9 @@ static void put_scene(dm_gltf *w)
         put_legend(j, &first, "heatLegend", s->heat_legend,
                    s->heat_legend_count);
     put_legend(j, &first, "legend", s->legend, s->legend_count);
-    put_key(j, &first, "inputs");
-    put_inputs(j, w->delivery);
+    put_criteria(w, &first);
+    put_inputs(w, &first);
+    put_cautions(j, &first);
     dm_buf_puts(j, "}}]");
 }
 

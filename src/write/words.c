@@ -56,12 +56,13 @@ void dm_words(const dm_delivery *delivery, const char *before,
     }
 }
 
-void dm_words_short(const dm_delivery *delivery, char out[80])
+bool dm_words_short(const dm_delivery *delivery, char out[80])
 {
     const double origin[3] = {delivery->scene->origin.x,
                               delivery->scene->origin.y,
                               delivery->scene->origin.z};
     dm_buf text = {0};
+    bool failed;
     int i;
 
     memset(out, 0, 80);
@@ -73,7 +74,9 @@ void dm_words_short(const dm_delivery *delivery, char out[80])
     dm_buf_puts(&text, " m z up");
     if (delivery->model != NULL && delivery->model->epsg > 0)
         dm_buf_printf(&text, " EPSG %d", delivery->model->epsg);
-    if (!text.failed)
+    failed = text.failed;
+    if (!failed)
         memcpy(out, text.data, text.length < 79 ? text.length : 79);
     dm_buf_free(&text);
+    return !failed;
 }

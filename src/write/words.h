@@ -10,7 +10,8 @@
  * every line as `before` text `after`. */
 void dm_words(const dm_delivery *delivery, const char *before,
               const char *after, dm_buf *out);
-/* The first of them in at most 79 bytes, for STL's header. */
-void dm_words_short(const dm_delivery *delivery, char out[80]);
+/* Version, origin and EPSG code in at most 79 bytes, for STL's header; false:
+ * no memory. */
+bool dm_words_short(const dm_delivery *delivery, char out[80]);
 
 #endif

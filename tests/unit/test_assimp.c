@@ -13,6 +13,7 @@
 #include <assimp/postprocess.h>
 #include <assimp/scene.h>
 
+#include "allocfail.h"
 #include "scene_fixture.h"
 #include "written.h"
 
@@ -399,6 +400,27 @@ static void exports_same_input_same_bytes(void **state)
     }
 }
 
+static dm_status write_and_free(void *user)
+{
+    written w;
+    dm_status status = written_new(&fixture->delivery, user, &w);
+
+    if (status == DM_OK)
+        written_free(&w);
+    return status;
+}
+
+/* Of our own allocations; those inside the library are its own affair. */
+static void exports_any_failed_allocation_is_nomem(void **state)
+{
+    char names[][4] = {"obj", "stl", "dae"};
+    size_t i;
+
+    (void)state;
+    for (i = 0; i < 3; i++)
+        assert_true(allocfail_each(write_and_free, names[i]) > 10);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -409,6 +431,7 @@ int main(void)
         cmocka_unit_test(dae_reads_back),
         cmocka_unit_test(ply_reads_back),
         cmocka_unit_test(exports_same_input_same_bytes),
+        cmocka_unit_test(exports_any_failed_allocation_is_nomem),
     };
 
     return cmocka_run_group_tests(tests, set_up, tear_down);
