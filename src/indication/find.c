@@ -62,6 +62,16 @@ static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
     return status;
 }
 
+/* Room for one hash a stretch at most; NULL: no memory. */
+static const char **hash_room(const dm_finder *f)
+{
+    size_t most = 0;
+
+    for (size_t i = 0; i < f->stations->run_count; i++)
+        most += f->stations->runs[i].stretch_count;
+    return DM_NEW_ARRAY(f->arena, const char *, most);
+}
+
 dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
                               const dm_stations *stations,
                               const dm_criteria *criteria,
@@ -89,9 +99,10 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
     h->arena = arena;
     h->shown.tendon = stations->tendon;
     f.out = &h->shown;
+    f.out->hashes = hash_room(&f);
     f.line_cells =
         (size_t)ceil(f.tendon->line.length / DM_PROFILE_PITCH - 1e-9);
-    status = find_all(&f, criteria, reg);
+    status = f.out->hashes != NULL ? find_all(&f, criteria, reg) : DM_NOMEM;
     for (size_t i = 0; i < f.line_count; i++) {
         free(f.lines[i].sum);
         free(f.lines[i].n);

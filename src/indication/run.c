@@ -56,15 +56,17 @@ static bool new_strip(dm_run_line *l, size_t stretch, size_t cells)
 
 /* ---- rows to bins ---- */
 
-static dm_status read_stretch(dm_finder *f, dm_run_work *w, size_t stretch)
+static const dm_event *stretch_event(const dm_run_work *w, size_t stretch)
 {
-    const dm_event *event =
-        &w->run->events[w->stations->stretches[stretch].event];
-    dm_bins *bins = &w->bins[stretch];
-    dm_readings *readings = NULL;
+    return &w->run->events[w->stations->stretches[stretch].event];
+}
+
+static dm_status read_stretch(dm_finder *f, dm_run_work *w, size_t stretch,
+                              dm_readings *readings)
+{
+    const dm_event *event = stretch_event(w, stretch);
+    dm_status status = DM_OK;
     dm_block block;
-    dm_status status =
-        dm_readings_open(f->survey, w->run, event, f->diag, &readings);
 
     while (status == DM_OK) {
         size_t bad = 0;
@@ -72,7 +74,8 @@ static dm_status read_stretch(dm_finder *f, dm_run_work *w, size_t stretch)
         status = dm_readings_next(readings, &block);
         if (status != DM_OK || block.count == 0)
             break;
-        status = dm_bins_add(bins, block.x, block.value, block.count, &bad);
+        status = dm_bins_add(&w->bins[stretch], block.x, block.value,
+                             block.count, &bad);
         f->out->reading_count += block.count;
         if (status == DM_RANGE) {
             char x[DM_NUM_SIZE];
@@ -85,6 +88,47 @@ static dm_status read_stretch(dm_finder *f, dm_run_work *w, size_t stretch)
                      "tendon is long; run %s left out",
                      x, w->run->id);
         }
+    }
+    return status;
+}
+
+/* Keeps the hash of the reader's file: "sha256  path". */
+static dm_status keep_hash(dm_finder *f, dm_readings *readings,
+                           const char *path)
+{
+    char hex[65];
+    dm_status status = dm_readings_sha256(readings, hex);
+
+    if (status != DM_OK)
+        return status;
+    f->out->hashes[f->out->hash_count] =
+        dm_arena_printf(f->arena, "%s  %s", hex, path);
+    return f->out->hashes[f->out->hash_count++] != NULL ? DM_OK : DM_NOMEM;
+}
+
+/* Every stretch is read, so that all bad rows are told; one reader goes
+ * through them, so that each file is read once. */
+static dm_status read_stretches(dm_finder *f, dm_run_work *w)
+{
+    size_t n = w->stations->stretch_count;
+    dm_readings *readings = NULL;
+    dm_status status = DM_OK;
+
+    for (size_t s = 0; s < n; s++) {
+        const dm_event *event = stretch_event(w, s);
+        dm_status one =
+            readings != NULL
+                ? dm_readings_resume(readings, event)
+                : dm_readings_open(f->survey, w->run, event, f->diag,
+                                   &readings);
+
+        if (one == DM_OK)
+            one = read_stretch(f, w, s, readings);
+        if (one == DM_OK &&
+            (s + 1 == n ||
+             strcmp(event->href, stretch_event(w, s + 1)->href) != 0))
+            one = keep_hash(f, readings, event->href);
+        status = status == DM_OK ? one : status;
     }
     dm_readings_close(readings);
     return status;
@@ -107,12 +151,7 @@ static dm_status read_all(dm_finder *f, dm_run_work *w)
         most = 2e7;
     for (size_t s = 0; s < n; s++)
         dm_bins_init(&w->bins[s], pitch, w->columns->value_count, (size_t)most);
-    /* Every stretch is read, so that all its bad rows are told. */
-    for (size_t s = 0; s < n; s++) {
-        dm_status one = read_stretch(f, w, s);
-
-        status = status == DM_OK ? one : status;
-    }
+    status = read_stretches(f, w);
     w->factor = 1;
     for (size_t s = 0; s < n && status == DM_OK; s++) {
         size_t factor = dm_bins_factor(&w->bins[s], 10);

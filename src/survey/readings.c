@@ -404,8 +404,9 @@ dm_status dm_readings_resume(dm_readings *r, const dm_event *event)
                      (event->kind == DM_EVENT_TURN) == is_turn(r) &&
                      (event->segment || !isnan(event->rows_from));
     position(r, event);
+    r->status = DM_OK; /* what was wrong was said with the event before */
     if (same_file)
-        return r->status;
+        return DM_OK;
     csv_close(&r->file);
     return open_file(r);
 }
