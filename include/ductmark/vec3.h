@@ -1,48 +1,71 @@
 /* SPDX-License-Identifier: MIT
- * Three-vectors by value. World axes: X east, Y north, Z up, right-handed,
- * metres. */
+ *
+ * Three-vectors by value.
+ *
+ * World axes: right-handed, X east, Y north, Z up. Points and differences of
+ * points are in metres, directions are unit vectors without a unit. Large map
+ * coordinates are kept as they are: doubles at 4000 km are 5e-10 m apart.
+ *
+ * All functions are pure, total and inline; NaN and infinities go through as
+ * IEEE 754 says.
+ */
 #ifndef DUCTMARK_VEC3_H
 #define DUCTMARK_VEC3_H
 
 #include <math.h>
 
+/** A point or a direction. */
 typedef struct {
     double x; /* east, m */
     double y; /* north, m */
     double z; /* up, m */
 } dm_vec3;
 
+/** a + b. */
 static inline dm_vec3 dm_vec3_add(dm_vec3 a, dm_vec3 b)
 {
     return (dm_vec3){a.x + b.x, a.y + b.y, a.z + b.z};
 }
+
+/** a - b: the way from b to a. */
 static inline dm_vec3 dm_vec3_sub(dm_vec3 a, dm_vec3 b)
 {
     return (dm_vec3){a.x - b.x, a.y - b.y, a.z - b.z};
 }
+
+/** k a. @param k a plain number */
 static inline dm_vec3 dm_vec3_scale(dm_vec3 a, double k)
 {
     return (dm_vec3){a.x * k, a.y * k, a.z * k};
 }
-/** a + k b */
+
+/** a + k b: from point a, k metres along the unit direction b. */
 static inline dm_vec3 dm_vec3_along(dm_vec3 a, double k, dm_vec3 b)
 {
     return (dm_vec3){a.x + k * b.x, a.y + k * b.y, a.z + k * b.z};
 }
+
+/** Scalar product. With a unit vector b: the part of a along b. */
 static inline double dm_vec3_dot(dm_vec3 a, dm_vec3 b)
 {
     return a.x * b.x + a.y * b.y + a.z * b.z;
 }
+
+/** Vector product a x b: square to both, by the right-hand rule. */
 static inline dm_vec3 dm_vec3_cross(dm_vec3 a, dm_vec3 b)
 {
     return (dm_vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z,
                      a.x * b.y - a.y * b.x};
 }
+
+/** Length |a|, >= 0. Squares are formed, so |a| must stay between about
+ *  1e-150 and 1e150. */
 static inline double dm_vec3_norm(dm_vec3 a)
 {
     return sqrt(dm_vec3_dot(a, a));
 }
-/** a / |a|; the zero vector stays zero. */
+
+/** a / |a|. The zero vector has no direction and stays zero. */
 static inline dm_vec3 dm_vec3_unit(dm_vec3 a)
 {
     double n = dm_vec3_norm(a);

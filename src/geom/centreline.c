@@ -3,14 +3,21 @@
  * chapter 3), evaluated by arc length. */
 #include "ductmark/centreline.h"
 
+#include <assert.h>
 #include <stdint.h>
 
 #include "geom/segment.h"
 
-#define NO_ARC_BELOW 1e-9        /* rad */
-#define REVERSAL_FROM 2.96705973 /* 170 deg */
-#define SHORTEST_LEG 1e-3        /* m */
+#define NO_ARC_BELOW 1e-9                /* rad */
+#define REVERSAL_FROM 2.9670597283903604 /* 170 deg */
+#define SHORTEST_LEG 1e-3                /* m */
+/* Tangents that meet on a leg do so only up to the rounding of large map
+ * coordinates; what is left of the leg is then no straight length. */
+#define SAME_POINT 1e-9 /* m */
+#define TEN_DEGREES 0.17453292519943295
 
+/* The angle between unit vectors; acos would lose half the digits of a small
+ * one. */
 static double deflection(dm_vec3 u1, dm_vec3 u2)
 {
     return atan2(dm_vec3_norm(dm_vec3_cross(u1, u2)), dm_vec3_dot(u1, u2));
@@ -46,6 +53,7 @@ static double tangent_at(const dm_vec3 *points, const double *radius, size_t i,
     return radius[i] * tan(*d / 2.0);
 }
 
+/* Comparisons are written so that NaN is a fault. */
 static dm_polygon_fault find_fault(const dm_vec3 *points, const double *radius,
                                    size_t count, size_t *where)
 {
@@ -59,7 +67,7 @@ static dm_polygon_fault find_fault(const dm_vec3 *points, const double *radius,
         double d;
         tangent_at(points, radius, i, count, &d);
         *where = i;
-        if (d >= REVERSAL_FROM)
+        if (!(d < REVERSAL_FROM))
             return DM_POLYGON_REVERSAL;
     }
     for (size_t i = 0; i + 1 < count; i++) {
@@ -68,10 +76,26 @@ static dm_polygon_fault find_fault(const dm_vec3 *points, const double *radius,
         double taken = tangent_at(points, radius, i, count, &d) +
                        tangent_at(points, radius, i + 1, count, &d);
         *where = i;
-        if (taken > leg_of(points, i, &u) + 1e-12)
+        if (!(taken <= leg_of(points, i, &u) + SAME_POINT))
             return DM_POLYGON_OVERLAP;
     }
     return DM_POLYGON_OK;
+}
+
+/* The arc at corner i, which turns from u to the next leg by d. */
+static dm_segment arc_at(const dm_vec3 *points, size_t i, dm_vec3 u,
+                         double tangent_length, double radius, double d)
+{
+    dm_vec3 next;
+    leg_of(points, i, &next);
+    /* Twice: of a slight turn little is left, and that must be square. */
+    dm_vec3 n = dm_vec3_unit(dm_vec3_along(next, -dm_vec3_dot(next, u), u));
+    n = dm_vec3_unit(dm_vec3_along(n, -dm_vec3_dot(n, u), u));
+    return (dm_segment){.length = radius * d,
+                        .begin = dm_vec3_along(points[i], -tangent_length, u),
+                        .tangent = u,
+                        .kappa = 1.0 / radius,
+                        .normal = n};
 }
 
 dm_polygon_fault dm_centreline_build(const dm_vec3 *points,
@@ -79,19 +103,24 @@ dm_polygon_fault dm_centreline_build(const dm_vec3 *points,
                                      dm_segment *segments, size_t *arc_of,
                                      dm_centreline *out, size_t *where)
 {
-    dm_polygon_fault fault = find_fault(points, radius, count, where);
-    if (fault != DM_POLYGON_OK)
+    assert(count >= 2);
+    size_t at = 0;
+    dm_polygon_fault fault = find_fault(points, radius, count, &at);
+    if (fault != DM_POLYGON_OK) {
+        *where = at;
         return fault;
+    }
     size_t n = 0;
     double t = 0.0, before = 0.0;
-    arc_of[0] = arc_of[count - 1] = SIZE_MAX;
+    for (size_t i = 0; i < count; i++)
+        arc_of[i] = SIZE_MAX;
     for (size_t i = 0; i + 1 < count; i++) {
-        dm_vec3 u, next;
+        dm_vec3 u;
         double d;
         double length = leg_of(points, i, &u);
         double after = tangent_at(points, radius, i + 1, count, &d);
         double straight = length - before - after;
-        if (straight > 1e-12) {
+        if (straight > SAME_POINT) {
             segments[n++] =
                 (dm_segment){.t0 = t,
                              .length = straight,
@@ -100,32 +129,23 @@ dm_polygon_fault dm_centreline_build(const dm_vec3 *points,
             t += straight;
         }
         before = after;
-        if (i + 2 < count)
-            arc_of[i + 1] = SIZE_MAX;
-        if (after <= 0.0)
+        if (!(after > 0.0))
             continue;
-        leg_of(points, i + 1, &next);
-        dm_vec3 normal =
-            dm_vec3_unit(dm_vec3_along(next, -dm_vec3_dot(next, u), u));
         arc_of[i + 1] = n;
-        segments[n++] =
-            (dm_segment){.t0 = t,
-                         .length = radius[i + 1] * d,
-                         .begin = dm_vec3_along(points[i + 1], -after, u),
-                         .tangent = u,
-                         .kappa = 1.0 / radius[i + 1],
-                         .normal = normal};
-        t += radius[i + 1] * d;
+        segments[n] = arc_at(points, i + 1, u, after, radius[i + 1], d);
+        segments[n].t0 = t;
+        t += segments[n++].length;
     }
     *out = (dm_centreline){.segments = segments,
                            .count = n,
                            .length = t,
-                           .vertical_limit = 0.17453292519943295};
+                           .vertical_limit = TEN_DEGREES};
     return DM_POLYGON_OK;
 }
 
 size_t dm_centreline_find(const dm_centreline *line, double t, size_t hint)
 {
+    assert(line->count > 0);
     size_t i = hint < line->count ? hint : line->count - 1;
     while (i > 0 && t < line->segments[i].t0)
         i--;
@@ -139,6 +159,7 @@ size_t dm_centreline_find(const dm_centreline *line, double t, size_t hint)
 static const dm_segment *locate(const dm_centreline *line, double t,
                                 double *into, double *rest)
 {
+    assert(line->count > 0);
     size_t lo = 0, hi = line->count - 1;
     while (lo < hi) {
         size_t mid = (lo + hi + 1) / 2;

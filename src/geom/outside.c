@@ -1,53 +1,180 @@
 /* SPDX-License-Identifier: MIT
- * Length along the duct's outside at constant clock angle:
- * l(t) = t - r * integral of kappa cos(phi - phi_c) dt. Straight lengths have
- * slope 1. In a bend whose plane is plumb phi_c is 0 or 180 deg and the slope
- * is constant; elsewhere the crown turns with the bend and the integral is
- * taken by Gauss-Legendre rules (8 points on steps of at most 3 degrees; the
- * nodes are those of NBS AMS 55, Table 25.4). */
+ * Length of the line on the duct's outside at constant clock angle: the norm
+ * of the derivative of point + r direction(phi), integrated over t.
+ *
+ * Seen in an arc, the vector `up` that defines the crown (Z, or the datum) has
+ * a part `along` the plane of the bend and a part `across` it. With
+ * psi = psi0 + kappa t: up . tangent = along sin psi, up . inward =
+ * along cos psi, and v^2 = across^2 + along^2 cos^2 psi is what is left of up
+ * in the section. Then crown . inward = along cos psi / v, right . inward =
+ * -across / v, and the crown turns about the axis by kappa across along
+ * sin psi / v^2 per metre. A bend with no part along or none across has a
+ * constant slope; others are summed by 8-point Gauss-Legendre rules on steps
+ * of at most 0.05 rad (nodes: NBS AMS 55, Table 25.4). */
 #include "ductmark/centreline.h"
+
+#include <assert.h>
 
 #include "geom/segment.h"
 
-static const double NODE[4] = {0.183434642495650, 0.525532409916329,
-                               0.796666477413627, 0.960289856497536};
-static const double WEIGHT[4] = {0.362683783378362, 0.313706645877887,
-                                 0.222381034453374, 0.101228536290376};
+#define PLANE_HOLDS_UP 1e-12
+#define STEP 0.05 /* rad */
 
-/* dl/dt at `into` of segment s. */
-static double slope(const dm_outside *o, const dm_segment *s, double into)
+static const double PI = 3.14159265358979323846;
+static const double NODE[4] = {0.1834346424956498, 0.5255324099163290,
+                               0.7966664774136267, 0.9602898564975363};
+static const double WEIGHT[4] = {0.3626837833783620, 0.3137066458778873,
+                                 0.2223810344533745, 0.1012285362903763};
+
+/* The up vector, seen from the begin of an arc. */
+typedef struct {
+    double along, across; /* parts of the unit vector, along >= 0 */
+    double psi0;          /* rad */
+} up_in_bend;
+
+static up_in_bend look(const dm_segment *s, dm_vec3 up)
 {
-    if (s->kappa == 0.0)
-        return 1.0;
-    double a = s->kappa * into;
-    dm_frame f = dm_centreline_frame(o->line, s->t0 + into);
-    dm_vec3 inward =
-        dm_vec3_along(dm_vec3_scale(s->normal, cos(a)), -sin(a), s->tangent);
-    return 1.0 - o->r * s->kappa *
-                     dm_vec3_dot(dm_frame_direction(&f, o->phi), inward);
+    up = dm_vec3_unit(up);
+    double x = dm_vec3_dot(up, s->tangent), y = dm_vec3_dot(up, s->normal);
+    return (up_in_bend){hypot(x, y),
+                        dm_vec3_dot(up, dm_vec3_cross(s->tangent, s->normal)),
+                        atan2(x, y)};
 }
 
-static bool constant_slope(const dm_segment *s)
+static bool constant(const up_in_bend *u)
 {
-    /* The plane of the bend holds Z. */
-    dm_vec3 axis = dm_vec3_cross(s->tangent, s->normal);
-    return s->kappa == 0.0 || fabs(axis.z) < 1e-12;
+    return fabs(u->across) < PLANE_HOLDS_UP || u->along < PLANE_HOLDS_UP;
 }
 
-/* Outside length from the begin of s to `into`. */
-static double partial(const dm_outside *o, const dm_segment *s, double into)
+/* dl/dt at the angle a from the arc's begin. */
+static double slope(const dm_outside *o, const dm_segment *s,
+                    const up_in_bend *u, double a)
 {
-    if (constant_slope(s))
-        return into * slope(o, s, 0.5 * s->length);
-    int steps = 1 + (int)(s->kappa * fabs(into) / 0.05);
-    double h = into / steps, sum = 0.0;
+    double rk = o->r * s->kappa;
+    double psi = u->psi0 + a;
+    double in_plane = u->along * cos(psi);
+    if (constant(u)) {
+        double e = u->along < PLANE_HOLDS_UP
+                       ? copysign(1.0, -u->across) * sin(o->phi)
+                       : copysign(1.0, in_plane) * cos(o->phi);
+        return 1.0 - rk * e;
+    }
+    double v = hypot(u->across, in_plane);
+    double e = (cos(o->phi) * in_plane - sin(o->phi) * u->across) / v;
+    double turn = u->across * u->along * sin(psi) / (v * v);
+    return hypot(1.0 - rk * e, rk * turn);
+}
+
+/* The arc from angle `from` is one piece up to the angle returned, at most
+ * `to`: there the crown goes over to the datum or back, or, without a datum,
+ * the axis is at its steepest. *up is what defines the crown of the piece. */
+static double piece_end(const dm_centreline *line, const dm_segment *s,
+                        double from, double to, up_in_bend *up)
+{
+    const dm_vec3 z = {0.0, 0.0, 1.0};
+    *up = look(s, z);
+    double sine = line->has_datum ? cos(line->vertical_limit) / up->along : 1.0;
+    if (!(sine <= 1.0))
+        return to;
+    double cut = asin(sine), end = to;
+    for (int k = 4; k >= -2; k--)
+        for (int side = 1; side >= -1; side -= 2) {
+            double a = k * PI + side * cut - up->psi0;
+            if (a > from + 1e-13 && a < end)
+                end = a;
+        }
+    double middle = up->psi0 + 0.5 * (from + end);
+    if (line->has_datum && dm_is_steep(line, up->along * sin(middle)))
+        *up = look(s, line->datum);
+    return end;
+}
+
+static double integral(const dm_outside *o, const dm_segment *s,
+                       const up_in_bend *up, double from, double to)
+{
+    if (constant(up))
+        return (to - from) * slope(o, s, up, 0.5 * (from + to));
+    int steps = 1 + (int)((to - from) / STEP);
+    double h = (to - from) / steps, sum = 0.0;
     for (int k = 0; k < steps; k++)
         for (int i = 0; i < 4; i++) {
-            double mid = (k + 0.5) * h, off = 0.5 * h * NODE[i];
+            double mid = from + (k + 0.5) * h, off = 0.5 * h * NODE[i];
             sum += 0.5 * h * WEIGHT[i] *
-                   (slope(o, s, mid - off) + slope(o, s, mid + off));
+                   (slope(o, s, up, mid - off) + slope(o, s, up, mid + off));
         }
     return sum;
+}
+
+/* Outside length from the begin of s to `into`, 0 <= into <= s->length for an
+ * arc. */
+static double partial(const dm_outside *o, const dm_segment *s, double into)
+{
+    if (s->kappa == 0.0)
+        return into;
+    double a = 0.0, to = s->kappa * into, sum = 0.0;
+    while (a < to) {
+        up_in_bend up;
+        double end = piece_end(o->line, s, a, to, &up);
+        sum += integral(o, s, &up, a, end);
+        a = end;
+    }
+    return sum / s->kappa;
+}
+
+static double slope_at(const dm_outside *o, const dm_segment *s, double into)
+{
+    const dm_vec3 z = {0.0, 0.0, 1.0};
+    double a = s->kappa * into;
+    up_in_bend up = look(s, z);
+    if (o->line->has_datum && dm_is_steep(o->line, up.along * sin(up.psi0 + a)))
+        up = look(s, o->line->datum);
+    return slope(o, s, &up, a);
+}
+
+/* Distance into an arc where the outside length is l past its begin, of
+ * `whole` at its end: Newton with the exact slope, kept inside a bracket. The
+ * first guess, by proportion, is exact where the slope is constant. */
+static double solve(const dm_outside *o, const dm_segment *s, double l,
+                    double whole)
+{
+    double lo = 0.0, hi = s->length;
+    double into = s->length * (l / whole);
+    for (int k = 0; k < 60; k++) {
+        double error = partial(o, s, into) - l;
+        if (fabs(error) <= 1e-15 * (1.0 + s->length))
+            break;
+        if (error > 0.0)
+            hi = into;
+        else
+            lo = into;
+        double next = into - error / slope_at(o, s, into);
+        into = next > lo && next < hi ? next : 0.5 * (lo + hi);
+    }
+    return into;
+}
+
+/* Outside length at t, which lies in s or beyond an end of the line; `begin`
+ * is the length at the begin of s. */
+static double length_in(const dm_outside *o, const dm_segment *s, double begin,
+                        double t)
+{
+    double into = t - s->t0;
+    if (s->kappa == 0.0)
+        return begin + into;
+    double inside = into < 0.0 ? 0.0 : into > s->length ? s->length : into;
+    return begin + partial(o, s, inside) + (into - inside);
+}
+
+/* Station `past` metres of outside length after the begin of s, of `whole`
+ * on s. */
+static double station_in(const dm_outside *o, const dm_segment *s, double past,
+                         double whole)
+{
+    if (s->kappa == 0.0 || past <= 0.0)
+        return s->t0 + past;
+    if (past >= whole)
+        return s->t0 + s->length + (past - whole);
+    return s->t0 + solve(o, s, past, whole);
 }
 
 void dm_outside_prepare(const dm_centreline *line, double r, double phi,
@@ -65,97 +192,44 @@ void dm_outside_prepare(const dm_centreline *line, double r, double phi,
 double dm_outside_at(const dm_outside *o, double t, size_t *hint)
 {
     *hint = dm_centreline_find(o->line, t, *hint);
-    const dm_segment *s = &o->line->segments[*hint];
-    double into = t - s->t0;
-    double l = o->begin[*hint];
-    if (s->kappa == 0.0)
-        return l + into;
-    double inside = into < 0.0 ? 0.0 : into > s->length ? s->length : into;
-    return l + partial(o, s, inside) + (into - inside);
-}
-
-/* Station within an arc where the outside length is `l` past its begin:
- * Newton with the exact slope; the slope stays near 1, so that few steps
- * reach rounding. */
-static double solve(const dm_outside *o, const dm_segment *s, double l)
-{
-    if (constant_slope(s))
-        return l / slope(o, s, 0.5 * s->length);
-    double into = l, lo = 0.0, hi = s->length;
-    for (int k = 0; k < 60; k++) {
-        double error = partial(o, s, into) - l;
-        if (error > 0.0)
-            hi = into;
-        else
-            lo = into;
-        double next = into - error / slope(o, s, into);
-        if (!(next >= lo && next <= hi))
-            next = 0.5 * (lo + hi);
-        if (fabs(next - into) < 1e-15 * (1.0 + s->length))
-            return next;
-        into = next;
-    }
-    return into;
+    return length_in(o, &o->line->segments[*hint], o->begin[*hint], t);
 }
 
 double dm_outside_inverse(const dm_outside *o, double l, size_t *hint)
 {
+    assert(o->line->count > 0);
     size_t n = o->line->count, i = *hint < n ? *hint : n - 1;
     while (i > 0 && l < o->begin[i])
         i--;
     while (i + 1 < n && l >= o->begin[i + 1])
         i++;
     *hint = i;
-    const dm_segment *s = &o->line->segments[i];
-    double past = l - o->begin[i];
-    double whole = o->begin[i + 1] - o->begin[i];
-    if (s->kappa == 0.0 || past <= 0.0)
-        return s->t0 + past;
-    if (past >= whole)
-        return s->t0 + s->length + (past - whole);
-    return s->t0 + solve(o, s, past);
+    return station_in(o, &o->line->segments[i], l - o->begin[i],
+                      o->begin[i + 1] - o->begin[i]);
 }
 
 double dm_outside_length(const dm_centreline *line, double r, double phi,
                          double t)
 {
     dm_outside o = {line, r, phi, NULL};
-    double l = 0.0;
-    for (size_t i = 0; i < line->count; i++) {
-        const dm_segment *s = &line->segments[i];
-        bool last = i + 1 == line->count;
-        if (t >= s->t0 + s->length && !last) {
-            l += partial(&o, s, s->length);
-            continue;
-        }
-        double into = t - s->t0;
-        double inside = s->kappa == 0.0    ? into
-                        : into < 0.0       ? 0.0
-                        : into > s->length ? s->length
-                                           : into;
-        return l + partial(&o, s, inside) + (into - inside);
-    }
-    return l;
+    double begin = 0.0;
+    size_t last = dm_centreline_find(line, t, 0);
+    for (size_t i = 0; i < last; i++)
+        begin += partial(&o, &line->segments[i], line->segments[i].length);
+    return length_in(&o, &line->segments[last], begin, t);
 }
 
 double dm_outside_station(const dm_centreline *line, double r, double phi,
                           double l)
 {
+    assert(line->count > 0);
     dm_outside o = {line, r, phi, NULL};
     double begin = 0.0;
-    for (size_t i = 0; i < line->count; i++) {
+    for (size_t i = 0;; i++) {
         const dm_segment *s = &line->segments[i];
         double whole = partial(&o, s, s->length);
-        bool last = i + 1 == line->count;
-        if (l < begin + whole || last) {
-            double past = l - begin;
-            if (s->kappa == 0.0 || past <= 0.0)
-                return s->t0 + past;
-            if (past >= whole)
-                return s->t0 + s->length + (past - whole);
-            return s->t0 + solve(&o, s, past);
-        }
+        if (l < begin + whole || i + 1 == line->count)
+            return station_in(&o, s, l - begin, whole);
         begin += whole;
     }
-    return 0.0;
 }
