@@ -22,40 +22,32 @@ void dm_bins_init(dm_bins *bins, double pitch, size_t columns, size_t limit)
 void dm_bins_free(dm_bins *bins)
 {
     free(bins->bin);
-    free(bins->sum);
     bins->bin = NULL;
-    bins->sum = NULL;
     bins->count = 0;
+}
+
+static size_t width(const dm_bins *b)
+{
+    return 2 + b->columns;
 }
 
 /* Grows to hold bins `before` the first and up to `need` in all. */
 static dm_status grow(dm_bins *b, size_t before, size_t need)
 {
-    size_t count = need + need / 2 + 256, bytes_bin, bytes_sum, shift;
-    dm_bin *bin;
-    double *sum;
+    size_t shift = before > 0 ? before + before / 2 + 128 : 0;
+    size_t count = need + need / 2 + 256 + shift, bytes;
+    double *bin;
 
-    shift = before > 0 ? before + before / 2 + 128 : 0;
-    if (!dm_size_mul(count + shift, sizeof *bin, &bytes_bin) ||
-        !dm_size_mul(count + shift, b->columns * sizeof *sum, &bytes_sum))
+    if (!dm_size_mul(count, width(b) * sizeof *bin, &bytes))
         return DM_NOMEM;
-    count += shift;
-    bin = calloc(1, bytes_bin);
-    sum = calloc(1, bytes_sum > 0 ? bytes_sum : 1);
-    if (bin == NULL || sum == NULL) {
-        free(bin);
-        free(sum);
+    bin = calloc(1, bytes);
+    if (bin == NULL)
         return DM_NOMEM;
-    }
-    if (b->count > 0) {
-        memcpy(bin + shift, b->bin, b->count * sizeof *bin);
-        memcpy(sum + shift * b->columns, b->sum,
-               b->count * b->columns * sizeof *sum);
-    }
+    if (b->count > 0)
+        memcpy(bin + shift * width(b), b->bin,
+               b->count * width(b) * sizeof *bin);
     free(b->bin);
-    free(b->sum);
     b->bin = bin;
-    b->sum = sum;
     b->low += shift;
     b->count = count;
     return DM_OK;
@@ -77,28 +69,29 @@ dm_status dm_bins_add(dm_bins *b, const double *x, double *const *value,
                       size_t rows, size_t *bad_row)
 {
     double inverse = 1.0 / b->pitch;
+    size_t wide = width(b);
 
     if (rows > 0 && b->rows == 0.0)
         b->x0 = x[0];
     for (size_t r = 0; r < rows; r++) {
-        double dx = x[r] - b->x0;
-        double k = floor(dx * inverse), at = k + (double)b->low;
-        size_t i;
+        double dx = x[r] - b->x0, at = dx * inverse + (double)b->low;
+        double *bin;
 
         if (!(at >= 0.0 && at < (double)b->count)) {
-            dm_status status = reach(b, k);
+            dm_status status = reach(b, floor(dx * inverse));
 
             if (status != DM_OK) {
                 *bad_row = r;
                 return status;
             }
-            at = k + (double)b->low;
+            at = dx * inverse + (double)b->low;
         }
-        i = (size_t)at;
-        b->bin[i].sum_x += dx;
-        b->bin[i].n += 1.0;
-        for (size_t c = 0; c < b->columns; c++)
-            b->sum[i * b->columns + c] += value[c][r];
+        /* The signed conversion is one instruction. */
+        bin = b->bin + (size_t)(ptrdiff_t)at * wide;
+        bin[0] += 1.0;
+        bin[1] += dx;
+        for (size_t c = 2; c < wide; c++)
+            bin[c] += value[c - 2][r];
     }
     b->rows += (double)rows;
     return DM_OK;
@@ -108,9 +101,9 @@ static bool filled_range(const dm_bins *b, size_t *first, size_t *last)
 {
     size_t i = 0, j = b->count;
 
-    while (i < j && b->bin[i].n == 0.0)
+    while (i < j && b->bin[i * width(b)] == 0.0)
         i++;
-    while (j > i && b->bin[j - 1].n == 0.0)
+    while (j > i && b->bin[(j - 1) * width(b)] == 0.0)
         j--;
     *first = i;
     *last = j;
@@ -130,7 +123,7 @@ size_t dm_bins_factor(const dm_bins *b, size_t most)
             double n = 0.0;
 
             for (size_t k = i; k < i + factor && k < last; k++)
-                n += b->bin[k].n;
+                n += b->bin[k * width(b)];
             if (n > 0.0) {
                 /* Long empty lengths are gaps, not a coarse spacing. */
                 empty += run * factor <= 2 * most ? run : 0;
@@ -158,27 +151,28 @@ size_t dm_bins_cells_max(const dm_bins *b, size_t factor)
 size_t dm_bins_cells(const dm_bins *b, size_t factor, double *x,
                      double *const *value)
 {
-    size_t first, last, n = 0;
+    size_t first, last, n = 0, wide = width(b);
 
     if (!filled_range(b, &first, &last))
         return 0;
     for (size_t i = first; i < last; i += factor) {
-        double rows = 0.0, sum_x = 0.0;
         size_t stop = i + factor < last ? i + factor : last;
+        double rows = 0.0, sum_x = 0.0, inverse;
 
         for (size_t k = i; k < stop; k++) {
-            rows += b->bin[k].n;
-            sum_x += b->bin[k].sum_x;
+            rows += b->bin[k * wide];
+            sum_x += b->bin[k * wide + 1];
         }
         if (rows == 0.0)
             continue;
-        x[n] = b->x0 + sum_x / rows;
-        for (size_t c = 0; c < b->columns; c++) {
+        inverse = 1.0 / rows;
+        x[n] = b->x0 + sum_x * inverse;
+        for (size_t c = 2; c < wide; c++) {
             double sum = 0.0;
 
             for (size_t k = i; k < stop; k++)
-                sum += b->sum[k * b->columns + c];
-            value[c][n] = sum / rows;
+                sum += b->bin[k * wide + c];
+            value[c - 2][n] = sum * inverse;
         }
         n++;
     }

@@ -10,18 +10,13 @@
 #include "ductmark/status.h"
 
 typedef struct {
-    double sum_x; /* of (x - x0), m */
-    double n;
-} dm_bin;
-
-typedef struct {
     double pitch, x0; /* m; x0: the first reading's x */
     size_t columns;
     size_t limit; /* most bins */
     size_t low;   /* bin of x0 within the arrays */
     size_t count; /* bins held */
-    dm_bin *bin;  /* [count] */
-    double *sum;  /* [count][columns] */
+    double *bin;  /* [count][2 + columns]: readings, sum of (x - x0), sums of
+                     the columns */
     double rows;
 } dm_bins;
 

@@ -40,12 +40,12 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* 80th percentile of the smoothed index between cells (at most 512 looked
+/* 80th percentile of the smoothed index between cells (at most 128 looked
  * at). */
 static double upper_smooth(const view *v, size_t first, size_t last)
 {
-    double sample[512];
-    size_t n = 0, stride = (last - first) / 512 + 1;
+    double sample[128];
+    size_t n = 0, stride = (last - first) / 128 + 1;
 
     for (size_t i = first; i <= last; i += stride)
         sample[n++] = v->sign * v->strip->smooth[i];

@@ -147,23 +147,32 @@ static bool append(dm_found_list *list, dm_found f)
     return true;
 }
 
+/* First cell from i on at or beyond a threshold of either sign. */
+static size_t skip_quiet(const dm_strip *s, size_t i, double level, double sign)
+{
+    const double *v = s->smooth;
+
+    while (i < s->count && sign * v[i] < level)
+        i++;
+    return i;
+}
+
 static bool find_sign(const dm_strip *s, double w, const dm_noise *noise,
                       const dm_thresholds *band, int sign, double least,
                       dm_found_list *list)
 {
-    double enter = sign > 0 ? band->enter : -band->soft_enter;
-    double leave = sign > 0 ? band->leave : -band->soft_leave;
+    double up = sign > 0 ? 1.0 : -1.0;
+    double enter = up > 0.0 ? band->enter : -band->soft_enter;
+    double leave = up > 0.0 ? band->leave : -band->soft_leave;
 
-    for (size_t i = 0; i < s->count; i++) {
-        dm_found f = {.sign = sign};
+    for (size_t i = skip_quiet(s, 0, leave, up); i < s->count;
+         i = skip_quiet(s, i, leave, up)) {
+        dm_found f = {.sign = sign, .first = i};
         bool entered = false, at_end;
         double span;
 
-        if (sign * s->smooth[i] < leave)
-            continue;
-        f.first = i;
-        for (; i < s->count && sign * s->smooth[i] >= leave; i++)
-            entered = entered || sign * s->smooth[i] >= enter;
+        for (; i < s->count && up * s->smooth[i] >= leave; i++)
+            entered = entered || up * s->smooth[i] >= enter;
         f.last = i - 1;
         span = s->t[f.last] - s->t[f.first] + s->pitch;
         at_end = f.first == 0 || f.last + 1 == s->count;

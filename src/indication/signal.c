@@ -14,22 +14,27 @@
 #include <string.h>
 
 /* Pairs looked at per lag: enough for the variogram to 5 %. */
-#define PAIRS_PER_LAG 6000
+#define PAIRS_PER_LAG 2500
 
 void dm_smooth(const double *v, size_t count, size_t half, double *out)
 {
-    double sum = 0.0;
-    size_t begin = 0, end = 0;
+    double sum = 0.0, inverse = 1.0 / (double)(2 * half + 1);
+    size_t i = 0, end = half < count ? half : count;
 
-    for (size_t i = 0; i < count; i++) {
-        size_t want_end = i + half + 1 < count ? i + half + 1 : count;
-        size_t want_begin = i > half ? i - half : 0;
-
-        while (end < want_end)
+    for (size_t k = 0; k < end; k++)
+        sum += v[k];
+    for (; i < count && i <= half; i++) { /* the window grows */
+        if (i + half < count)
             sum += v[end++];
-        while (begin < want_begin)
-            sum -= v[begin++];
-        out[i] = sum / (double)(end - begin);
+        out[i] = sum / (double)end;
+    }
+    for (; i + half < count; i++) {
+        sum += v[i + half] - v[i - half - 1];
+        out[i] = sum * inverse;
+    }
+    for (; i < count; i++) { /* and shrinks */
+        sum -= v[i - half - 1];
+        out[i] = sum / (double)(count - (i - half));
     }
 }
 
@@ -84,14 +89,14 @@ static int by_value(const void *a, const void *b)
 static double robust_difference(const dm_strip *strips, size_t count,
                                 size_t lag)
 {
-    double sample[1024];
+    double sample[400];
     size_t n = 0, total = 0, stride;
 
     for (size_t s = 0; s < count; s++)
         total += strips[s].count;
-    stride = total / 1000 + 1;
+    stride = total / 399 + 1;
     for (size_t s = 0; s < count; s++)
-        for (size_t i = 0; i + lag < strips[s].count && n < 1024; i += stride)
+        for (size_t i = 0; i + lag < strips[s].count && n < 400; i += stride)
             sample[n++] = fabs(strips[s].index[i + lag] - strips[s].index[i]);
     if (n == 0)
         return 0.0;
@@ -136,6 +141,29 @@ static void covariance_from_variogram(const double *g, size_t lags,
     noise->sigma = sqrt(sill);
 }
 
+/* The variogram is smooth: short lags each, then every second, then third. */
+static size_t lag_step(size_t lag)
+{
+    return lag < 4 ? 1 : lag < 12 ? 2 : 3;
+}
+
+/* Sums to g, with the lags that were left out interpolated. Returns the last
+ * lag that is known. */
+static size_t fill_lags(double *g, const size_t *pairs, size_t lags)
+{
+    size_t last = 0;
+
+    g[0] = 0.0;
+    for (size_t k = 1; k <= lags; k += lag_step(k)) {
+        g[k] = pairs[k] > 0 ? 0.5 * g[k] / (double)pairs[k] : g[last];
+        for (size_t i = last + 1; i < k; i++)
+            g[i] = g[last] +
+                   (g[k] - g[last]) * (double)(i - last) / (double)(k - last);
+        last = k;
+    }
+    return last;
+}
+
 double dm_noise_mean_var(const dm_noise *noise, size_t n)
 {
     double sum = 0.0, count = (double)n;
@@ -177,13 +205,13 @@ dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
             n = mark_quiet(&strips[s], band, cells(footprint, pitch, 1), mark);
         kept += n;
         stride = n * count / PAIRS_PER_LAG + 1;
-        for (size_t k = 1; n > 0 && k <= lags; k++)
+        for (size_t k = 1; n > 0 && k <= lags; k += lag_step(k))
             pairs[k] += add_lag(&strips[s], mark, k, stride, cut, &g[k]);
     }
     free(mark);
     /* Nothing quiet: the robust scale of neighbours alone, taken as if the
      * noise were fully correlated over half a footprint. */
-    if (kept < 2 * lags || pairs[lags] < lags) {
+    if (kept < 2 * lags || pairs[1] < lags) {
         double s = robust_difference(strips, count, sill);
 
         noise.lags = (sill + 1) / 2;
@@ -191,9 +219,8 @@ dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
             noise.cov[k] = s * s;
         noise.sigma = s;
     } else {
-        for (size_t k = 1; k <= lags; k++)
-            g[k] = pairs[k] > 0 ? 0.5 * g[k] / (double)pairs[k] : g[k - 1];
-        covariance_from_variogram(g, lags, sill, &noise);
+        lags = fill_lags(g, pairs, lags);
+        covariance_from_variogram(g, lags, sill < lags ? sill : lags, &noise);
     }
     noise.smooth = sqrt(
         dm_noise_mean_var(&noise, 2 * cells(0.2 * footprint, pitch, 1) + 1));
