@@ -17,90 +17,93 @@
 
 #include "geom/segment.h"
 
-#define PLANE_HOLDS_UP 1e-12
+/* What is less of the unit up vector counts as nothing. */
+#define IN_PLANE 1e-12
 #define STEP 0.05 /* rad */
 
+static const dm_vec3 Z = {0.0, 0.0, 1.0};
 static const double PI = 3.14159265358979323846;
 static const double NODE[4] = {0.1834346424956498, 0.5255324099163290,
                                0.7966664774136267, 0.9602898564975363};
 static const double WEIGHT[4] = {0.3626837833783620, 0.3137066458778873,
                                  0.2223810344533745, 0.1012285362903763};
 
-/* The up vector, seen from the begin of an arc. */
+/* The up vector, seen from the begin of an arc, and the clock line. */
 typedef struct {
     double along, across; /* parts of the unit vector, along >= 0 */
     double psi0;          /* rad */
-} up_in_bend;
+    double rk;            /* r kappa */
+    double cos_phi, sin_phi;
+    bool constant; /* slope */
+} bend;
 
-static up_in_bend look(const dm_segment *s, dm_vec3 up)
+static bend look(const dm_outside *o, const dm_segment *s, dm_vec3 up)
 {
     up = dm_vec3_unit(up);
     double x = dm_vec3_dot(up, s->tangent), y = dm_vec3_dot(up, s->normal);
-    return (up_in_bend){hypot(x, y),
-                        dm_vec3_dot(up, dm_vec3_cross(s->tangent, s->normal)),
-                        atan2(x, y)};
-}
-
-static bool constant(const up_in_bend *u)
-{
-    return fabs(u->across) < PLANE_HOLDS_UP || u->along < PLANE_HOLDS_UP;
+    bend q = {.along = sqrt(x * x + y * y),
+              .across = dm_vec3_dot(up, dm_vec3_cross(s->tangent, s->normal)),
+              .psi0 = atan2(x, y),
+              .rk = o->r * s->kappa,
+              .cos_phi = cos(o->phi),
+              .sin_phi = sin(o->phi)};
+    q.constant = fabs(q.across) < IN_PLANE || q.along < IN_PLANE;
+    return q;
 }
 
 /* dl/dt at the angle a from the arc's begin. */
-static double slope(const dm_outside *o, const dm_segment *s,
-                    const up_in_bend *u, double a)
+static double slope(const bend *q, double a)
 {
-    double rk = o->r * s->kappa;
-    double psi = u->psi0 + a;
-    double in_plane = u->along * cos(psi);
-    if (constant(u)) {
-        double e = u->along < PLANE_HOLDS_UP
-                       ? copysign(1.0, -u->across) * sin(o->phi)
-                       : copysign(1.0, in_plane) * cos(o->phi);
-        return 1.0 - rk * e;
+    double psi = q->psi0 + a;
+    double in_plane = q->along * cos(psi);
+    if (q->constant) {
+        double e = q->along < IN_PLANE ? copysign(1.0, -q->across) * q->sin_phi
+                                       : copysign(1.0, in_plane) * q->cos_phi;
+        return 1.0 - q->rk * e;
     }
-    double v = hypot(u->across, in_plane);
-    double e = (cos(o->phi) * in_plane - sin(o->phi) * u->across) / v;
-    double turn = u->across * u->along * sin(psi) / (v * v);
-    return hypot(1.0 - rk * e, rk * turn);
+    double v = sqrt(q->across * q->across + in_plane * in_plane);
+    double e = (q->cos_phi * in_plane - q->sin_phi * q->across) / v;
+    double turn = q->across * q->along * sin(psi) / (v * v);
+    double axial = 1.0 - q->rk * e, slant = q->rk * turn;
+    return sqrt(axial * axial + slant * slant);
 }
 
 /* The arc from angle `from` is one piece up to the angle returned, at most
  * `to`: there the crown goes over to the datum or back, or, without a datum,
- * the axis is at its steepest. *up is what defines the crown of the piece. */
-static double piece_end(const dm_centreline *line, const dm_segment *s,
-                        double from, double to, up_in_bend *up)
+ * the axis is at its steepest. *q is the piece as seen by what is up there. */
+static double piece_end(const dm_outside *o, const dm_segment *s, double from,
+                        double to, bend *q)
 {
-    const dm_vec3 z = {0.0, 0.0, 1.0};
-    *up = look(s, z);
-    double sine = line->has_datum ? cos(line->vertical_limit) / up->along : 1.0;
+    const dm_centreline *line = o->line;
+    *q = look(o, s, Z);
+    double sine = line->has_datum ? cos(line->vertical_limit) / q->along : 1.0;
     if (!(sine <= 1.0))
         return to;
     double cut = asin(sine), end = to;
-    for (int k = 4; k >= -2; k--)
+    /* psi0 is within pi of zero, an arc shorter than pi. */
+    for (int k = 2; k >= -1; k--)
         for (int side = 1; side >= -1; side -= 2) {
-            double a = k * PI + side * cut - up->psi0;
+            double a = k * PI + side * cut - q->psi0;
             if (a > from + 1e-13 && a < end)
                 end = a;
         }
-    double middle = up->psi0 + 0.5 * (from + end);
-    if (line->has_datum && dm_is_steep(line, up->along * sin(middle)))
-        *up = look(s, line->datum);
+    double middle = q->psi0 + 0.5 * (from + end);
+    if (line->has_datum && dm_is_steep(line, q->along * sin(middle)))
+        *q = look(o, s, line->datum);
     return end;
 }
 
-static double integral(const dm_outside *o, const dm_segment *s,
-                       const up_in_bend *up, double from, double to)
+static double integral(const bend *q, double from, double to)
 {
-    if (constant(up))
-        return (to - from) * slope(o, s, up, 0.5 * (from + to));
+    if (q->constant)
+        return (to - from) * slope(q, 0.5 * (from + to));
     int steps = 1 + (int)((to - from) / STEP);
     double h = (to - from) / steps, sum = 0.0;
     for (int k = 0; k < steps; k++)
         for (int i = 0; i < 4; i++) {
             double mid = from + (k + 0.5) * h, off = 0.5 * h * NODE[i];
             sum += 0.5 * h * WEIGHT[i] *
-                   (slope(o, s, up, mid - off) + slope(o, s, up, mid + off));
+                   (slope(q, mid - off) + slope(q, mid + off));
         }
     return sum;
 }
@@ -113,9 +116,9 @@ static double partial(const dm_outside *o, const dm_segment *s, double into)
         return into;
     double a = 0.0, to = s->kappa * into, sum = 0.0;
     while (a < to) {
-        up_in_bend up;
-        double end = piece_end(o->line, s, a, to, &up);
-        sum += integral(o, s, &up, a, end);
+        bend q;
+        double end = piece_end(o, s, a, to, &q);
+        sum += integral(&q, a, end);
         a = end;
     }
     return sum / s->kappa;
@@ -123,12 +126,11 @@ static double partial(const dm_outside *o, const dm_segment *s, double into)
 
 static double slope_at(const dm_outside *o, const dm_segment *s, double into)
 {
-    const dm_vec3 z = {0.0, 0.0, 1.0};
     double a = s->kappa * into;
-    up_in_bend up = look(s, z);
-    if (o->line->has_datum && dm_is_steep(o->line, up.along * sin(up.psi0 + a)))
-        up = look(s, o->line->datum);
-    return slope(o, s, &up, a);
+    bend q = look(o, s, Z);
+    if (o->line->has_datum && dm_is_steep(o->line, q.along * sin(q.psi0 + a)))
+        q = look(o, s, o->line->datum);
+    return slope(&q, a);
 }
 
 /* Distance into an arc where the outside length is l past its begin, of

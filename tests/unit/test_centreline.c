@@ -117,6 +117,27 @@ static void build_straight_or_zero_radius_gives_no_arc(void **state)
     assert_near(dm_centreline_tangent(&q.line, 10).y, 1, 0);
 }
 
+/* Of a slight turn little is left to say which way it goes. */
+static void build_slight_turn_keeps_normal_square(void **state)
+{
+    uint64_t seed = 9;
+
+    (void)state;
+    for (int k = 0; k < 200; k++) {
+        double d = pow(10, line_uniform(&seed, -8.5, -3));
+        dm_vec3 u = dm_vec3_unit((dm_vec3){line_uniform(&seed, -1, 1), 0.3,
+                                           line_uniform(&seed, -1, 1)});
+        dm_vec3 w = dm_vec3_unit(dm_vec3_cross(u, (dm_vec3){1, 2, 3}));
+        test_line q = {.radius = {0, 3, 0}, .count = 3};
+        q.points[1] = dm_vec3_along(q.points[0], 5, u);
+        q.points[2] = dm_vec3_along(dm_vec3_along(q.points[1], 5, u), 5 * d, w);
+        line_build(&q);
+        dm_segment s = arc_segment(&q, 1);
+        assert_near(dm_vec3_dot(s.normal, s.tangent), 0, 1e-15);
+        assert_near(s.length, 3 * atan(d), 1e-14);
+    }
+}
+
 static void build_two_points_gives_straight_line(void **state)
 {
     test_line q = {.points = {{1, 2, 3}, {1, 2, 5}}, .count = 2};
@@ -478,6 +499,42 @@ static void cross_of_two_takes_the_nearest(void **state)
     assert_near(t - half, half - first, 1e-14);
 }
 
+/* In a bend into the vertical the crown jumps to the datum. A plane between
+ * the two places is not crossed there. */
+static void cross_is_never_a_jump_of_the_crown(void **state)
+{
+    test_line q = {.points = {{0, 0, 0}, {10, 1, 0.5}, {10.3, 1.2, 12}},
+                   .radius = {0, 4, 0},
+                   .count = 3};
+
+    (void)state;
+    line_build(&q);
+    q.line.has_datum = true;
+    q.line.datum = (dm_vec3){-1, 0.3, 0};
+    double lo = 9, hi = q.line.length;
+    for (int i = 0; i < 60; i++) {
+        double m = 0.5 * (lo + hi);
+        if (dm_centreline_tangent(&q.line, m).z > cos(10 * PI / 180))
+            hi = m;
+        else
+            lo = m;
+    }
+    for (int h = 0; h < 12; h++) {
+        double t = -77;
+        dm_frame f = dm_centreline_frame(&q.line, lo);
+        dm_frame g = dm_centreline_frame(&q.line, hi);
+        dm_vec3 a = dm_frame_surface(&f, 0.06, h * PI / 6);
+        dm_vec3 b = dm_frame_surface(&g, 0.06, h * PI / 6);
+        dm_vec3 origin = dm_vec3_scale(dm_vec3_add(a, b), 0.5);
+        dm_vec3 normal = dm_vec3_sub(b, a);
+        assert_true(distance(a, b) > 1e-3);
+        if (dm_centreline_cross(&q.line, 0.06, h * PI / 6, origin, normal, lo,
+                                &t))
+            assert_near(off_plane(&q, 0.06, h * PI / 6, origin, normal, t), 0,
+                        1e-12);
+    }
+}
+
 static void cross_out_of_reach_is_refused(void **state)
 {
     test_line q;
@@ -502,6 +559,7 @@ int main(void)
         cmocka_unit_test(build_one_corner_gives_published_curve),
         cmocka_unit_test(build_tendon_gives_check_values),
         cmocka_unit_test(build_straight_or_zero_radius_gives_no_arc),
+        cmocka_unit_test(build_slight_turn_keeps_normal_square),
         cmocka_unit_test(build_two_points_gives_straight_line),
         cmocka_unit_test(build_impossible_polygon_is_refused),
         cmocka_unit_test(build_touching_arcs_is_accepted),
@@ -516,6 +574,7 @@ int main(void)
         cmocka_unit_test(cross_finds_every_station_again),
         cmocka_unit_test(cross_at_joint_is_found),
         cmocka_unit_test(cross_of_two_takes_the_nearest),
+        cmocka_unit_test(cross_is_never_a_jump_of_the_crown),
         cmocka_unit_test(cross_out_of_reach_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
