@@ -6,8 +6,8 @@
  * points are in metres, directions are unit vectors without a unit. Large map
  * coordinates are kept as they are: doubles at 4000 km are 5e-10 m apart.
  *
- * All functions are pure, total and inline; NaN and infinities go through as
- * IEEE 754 says.
+ * Valid C++ too, where a compound literal is not. All functions are pure, total
+ * and inline; NaN and infinities go through as IEEE 754 says.
  */
 #ifndef DUCTMARK_VEC3_H
 #define DUCTMARK_VEC3_H
@@ -24,25 +24,29 @@ typedef struct {
 /** a + b. */
 static inline dm_vec3 dm_vec3_add(dm_vec3 a, dm_vec3 b)
 {
-    return (dm_vec3){a.x + b.x, a.y + b.y, a.z + b.z};
+    dm_vec3 v = {a.x + b.x, a.y + b.y, a.z + b.z};
+    return v;
 }
 
 /** a - b: the way from b to a. */
 static inline dm_vec3 dm_vec3_sub(dm_vec3 a, dm_vec3 b)
 {
-    return (dm_vec3){a.x - b.x, a.y - b.y, a.z - b.z};
+    dm_vec3 v = {a.x - b.x, a.y - b.y, a.z - b.z};
+    return v;
 }
 
 /** k a. @param k a plain number */
 static inline dm_vec3 dm_vec3_scale(dm_vec3 a, double k)
 {
-    return (dm_vec3){a.x * k, a.y * k, a.z * k};
+    dm_vec3 v = {a.x * k, a.y * k, a.z * k};
+    return v;
 }
 
 /** a + k b: from point a, k metres along the unit direction b. */
 static inline dm_vec3 dm_vec3_along(dm_vec3 a, double k, dm_vec3 b)
 {
-    return (dm_vec3){a.x + k * b.x, a.y + k * b.y, a.z + k * b.z};
+    dm_vec3 v = {a.x + k * b.x, a.y + k * b.y, a.z + k * b.z};
+    return v;
 }
 
 /** Scalar product. With a unit vector b: the part of a along b. */
@@ -54,8 +58,9 @@ static inline double dm_vec3_dot(dm_vec3 a, dm_vec3 b)
 /** Vector product a x b: square to both, by the right-hand rule. */
 static inline dm_vec3 dm_vec3_cross(dm_vec3 a, dm_vec3 b)
 {
-    return (dm_vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z,
-                     a.x * b.y - a.y * b.x};
+    dm_vec3 v = {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z,
+                 a.x * b.y - a.y * b.x};
+    return v;
 }
 
 /** Length |a|, >= 0. Squares are formed, so |a| must stay between about
