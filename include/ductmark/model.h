@@ -192,6 +192,7 @@ typedef struct {
 } dm_map_conversion;
 
 typedef struct dm_model {
+    struct dm_arena *arena; /* holds all of it */
     const char *file;
     const char *sha256; /* of the file, 64 hex digits */
     const char *uid;    /* the bridge's random UUID, 36 characters */

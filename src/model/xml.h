@@ -24,6 +24,11 @@ typedef struct dm_xml_node dm_xml_node; /* an element; owned by the document */
 dm_status dm_xml_read(const char *path, const char *root,
                       const unsigned char *xsd, size_t xsd_size,
                       dm_arena *arena, dm_diag *diag, dm_xml **out);
+/* The same for a text in memory; `path` names it in messages. */
+dm_status dm_xml_read_text(const char *path, const dm_buf *text,
+                           const char *root, const unsigned char *xsd,
+                           size_t xsd_size, dm_arena *arena, dm_diag *diag,
+                           dm_xml **out);
 void dm_xml_free(dm_xml *xml);
 const char *dm_xml_sha256(const dm_xml *xml); /* in the arena */
 const char *dm_xml_file(const dm_xml *xml);   /* in the arena */
@@ -43,6 +48,7 @@ dm_status dm_xml_fault(dm_xml *xml, const dm_xml_node *node, dm_status status,
 void dm_xml_warn(dm_xml *xml, const dm_xml_node *node, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 dm_status dm_xml_status(const dm_xml *xml); /* DM_OK: no fault so far */
+size_t dm_xml_fault_count(const dm_xml *xml);
 
 /* Attributes. Absent: `fallback`. A value that does not parse or lies outside
  * lo..hi is a fault (DM_RANGE, naming the range in the unit as written) and

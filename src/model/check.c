@@ -1,0 +1,127 @@
+/* SPDX-License-Identifier: MIT
+ * What a good checker of drawings would say of a tendon. Errors: geometry
+ * that cannot be. Warnings: what is against a rule of practice. */
+#include <math.h>
+#include <string.h>
+
+#include "base/num.h"
+#include "model/read.h"
+
+#define PI 3.14159265358979323846
+
+static void check_order(reader *r, const dm_xml_node *node, const dm_tendon *t)
+{
+    dm_vec3 d = dm_vec3_sub(t->supports[t->support_count - 1].point,
+                            t->supports[0].point);
+    if (dm_vec3_dot(d, r->model->direction) <= 0.0)
+        dm_xml_fault(r->xml, node, DM_INCONSISTENT,
+                     "its anchorages stand in the order of decreasing bridge "
+                     "station, expected increasing");
+}
+
+static void check_deflections(reader *r, const dm_tendon *t,
+                              const dm_xml_node *node)
+{
+    const dm_xml_node *n = dm_xml_child(node, "deviator");
+    for (size_t i = 1; i + 1 < t->support_count;
+         i++, n = dm_xml_next(n, "deviator")) {
+        const dm_support *s = &t->supports[i];
+        const dm_deviator_type *type =
+            &r->model->deviator_types[s->deviator_type];
+        if (type->angle_max <= 0.0 || s->deflection <= type->angle_max + 1e-9)
+            continue;
+        char is[DM_NUM_SIZE], most[DM_NUM_SIZE];
+        dm_num_fixed(is, s->deflection * 180.0 / PI, 2);
+        dm_num_fixed(most, type->angle_max * 180.0 / PI, 2);
+        dm_xml_fault(r->xml, n, DM_GEOMETRY,
+                     "the tendon turns by %s deg at %s, the most of type %s "
+                     "is %s deg",
+                     is, s->id, type->id, most);
+    }
+}
+
+/* Duct area to strand area at least 2.0: FP-96 section 553(a). */
+static void check_area(reader *r, const dm_xml_node *node, const dm_tendon *t)
+{
+    if (t->strands == 0 || t->strand_type == DM_NONE)
+        return;
+    double steel = t->strands * r->model->strand_types[t->strand_type].area;
+    for (size_t i = 0; i < t->duct_count; i++) {
+        const dm_duct_type *d = &r->model->duct_types[t->ducts[i].duct_type];
+        double bore = 0.5 * d->od - d->wall;
+        double ratio = PI * bore * bore / steel;
+        char text[DM_NUM_SIZE];
+        dm_num_fixed(text, ratio, 2);
+        if (ratio < 1.0)
+            dm_xml_fault(r->xml, node, DM_GEOMETRY,
+                         "%d strands do not fit into duct type %s (area ratio "
+                         "%s)",
+                         t->strands, d->id, text);
+        else if (ratio < 2.0)
+            dm_xml_warn(r->xml, node,
+                        "duct type %s has %s times the area of the strands, "
+                        "practice is 2.0 or more (FP-96 section 553(a))",
+                        d->id, text);
+    }
+}
+
+static void check_faces(reader *r, const dm_xml_node *node, const dm_tendon *t)
+{
+    for (size_t i = 0; i < t->face_count; i++) {
+        const dm_face *f = &t->faces[i];
+        const dm_support *s = &t->supports[f->support];
+        if (s->arc == DM_NONE)
+            continue;
+        const dm_segment *arc = &t->line.segments[s->arc];
+        if (f->t > arc->t0 + 1e-9 && f->t < arc->t0 + arc->length - 1e-9)
+            dm_xml_warn(r->xml, node,
+                        "face %s lies inside the arc of %s: the duct bends "
+                        "outside the concrete",
+                        f->id, s->id);
+    }
+    for (size_t i = 0; i + 1 < t->support_count; i++)
+        if (t->supports[i].readable_ahead >
+            t->supports[i + 1].readable_back + 1e-9)
+            dm_xml_fault(r->xml, node, DM_GEOMETRY,
+                         "nothing can be read between %s and %s: their "
+                         "readable ends overlap",
+                         t->supports[i].id, t->supports[i + 1].id);
+}
+
+static void check_crown(reader *r, const dm_xml_node *node, const dm_tendon *t)
+{
+    for (size_t i = 0; i < t->line.count; i++) {
+        double mid = t->line.segments[i].t0 + 0.5 * t->line.segments[i].length;
+        dm_frame f = dm_centreline_frame(&t->line, mid);
+        if (f.crown_defined)
+            continue;
+        dm_xml_fault(r->xml, node, DM_GEOMETRY,
+                     "the duct is within 10 deg of vertical, where it has no "
+                     "crown: give a clock-datum");
+        return;
+    }
+}
+
+static void check_ducts(reader *r, const dm_xml_node *node, const dm_tendon *t)
+{
+    for (size_t i = 1; i < t->duct_count; i++) {
+        const dm_duct_type *a =
+            &r->model->duct_types[t->ducts[i - 1].duct_type];
+        const dm_duct_type *b = &r->model->duct_types[t->ducts[i].duct_type];
+        if (a->od != b->od)
+            dm_xml_warn(r->xml, node,
+                        "the outside diameter changes from %s to %s: the "
+                        "outside path is taken along the first duct's",
+                        a->id, b->id);
+    }
+}
+
+void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t)
+{
+    check_order(r, node, t);
+    check_deflections(r, t, node);
+    check_area(r, node, t);
+    check_faces(r, node, t);
+    check_crown(r, node, t);
+    check_ducts(r, node, t);
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: MIT
+ * Reading a bridge file: what the files of this folder share. */
+#ifndef DM_MODEL_READ_H
+#define DM_MODEL_READ_H
+
+#include "base/arena.h"
+#include "ductmark/model.h"
+#include "model/xml.h"
+
+typedef struct {
+    dm_xml *xml; /* of the bridge file */
+    dm_arena *arena;
+    dm_model *model;
+    dm_diag *diag;
+    dm_status status; /* of faults outside the bridge file */
+    bool out_of_memory;
+} reader;
+
+/* catalogue.c: types of this file and of the catalogues it names. */
+void read_types(reader *r, const dm_xml_node *root);
+/* tendon.c: one tendon with its centreline, faces, ducts, fixtures. */
+void read_tendon(reader *r, const dm_xml_node *node, dm_tendon *t);
+dm_external_ids read_external_ids(reader *r, const dm_xml_node *node);
+
+/* check.c: rules beyond the schema; `node` is the tendon's element. */
+void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t);
+
+/* dm_model_read for a text in memory; `path` names it in messages. */
+dm_status dm_model_read_text(const char *path, const dm_buf *text,
+                             dm_diag *diag, dm_model **out);
+
+#endif

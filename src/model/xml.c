@@ -1,0 +1,543 @@
+/* SPDX-License-Identifier: MIT
+ * The one file that includes libxml2 (2.9). A tree is loaded and validated as
+ * a whole: the streaming reader gives wrong lines for dangling references.
+ * A document type declaration is refused before anything of it is read, so
+ * that no entity is ever declared. Errors come through the structured
+ * handlers of the parser and of the validation context; nothing is printed
+ * and no global handler is touched. */
+#include "model/xml.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <libxml/parser.h>
+#include <libxml/xmlschemas.h>
+
+#include "base/diag.h"
+#include "base/file.h"
+#include "base/num.h"
+#include "model/xml_words.h"
+
+#define FILE_LIMIT ((size_t)64 << 20)
+#define DEGREE (3.14159265358979323846 / 180.0)
+#define WHOLE_TURN 6.283185307179586476925
+
+struct dm_xml {
+    xmlDoc *doc;
+    dm_arena *arena;
+    dm_diag *diag;
+    char *file;
+    char *sha256;
+    dm_status status; /* of the first fault */
+    size_t faults;
+};
+
+static void remember(dm_xml *x, dm_status status)
+{
+    x->faults++;
+    if (x->status == DM_OK)
+        x->status = status;
+}
+
+/* ---- parsing ----------------------------------------------------------------
+ */
+
+static void on_syntax_error(void *context, xmlError *e)
+{
+    xmlParserCtxt *parser = context;
+    dm_xml *x = parser->_private;
+    if (x->status != DM_OK || e->level < XML_ERR_ERROR)
+        return; /* what follows the first fault is mostly its echo */
+    char text[256];
+    size_t n = 0;
+    while (e->message && e->message[n] && e->message[n] != '\n' &&
+           n + 1 < sizeof text) {
+        text[n] = e->message[n];
+        n++;
+    }
+    text[n] = '\0';
+    remember(x, dm_error(x->diag, DM_SYNTAX, (dm_place){x->file, e->line}, NULL,
+                         "not well-formed XML: %s", text));
+}
+
+static void on_doctype(void *context, const xmlChar *name,
+                       const xmlChar *external, const xmlChar *system)
+{
+    xmlParserCtxt *parser = context;
+    dm_xml *x = parser->_private;
+    (void)name;
+    (void)external;
+    (void)system;
+    if (x->status == DM_OK)
+        remember(x, dm_error(x->diag, DM_SYNTAX,
+                             (dm_place){x->file, xmlSAX2GetLineNumber(parser)},
+                             NULL,
+                             "a document type declaration (DOCTYPE) is not "
+                             "allowed; remove it and all entities"));
+    xmlStopParser(parser);
+}
+
+static dm_status parse(dm_xml *x, const dm_buf *text)
+{
+    xmlParserCtxt *parser = xmlNewParserCtxt();
+    if (!parser)
+        return DM_NOMEM;
+    parser->_private = x;
+    parser->sax->serror = on_syntax_error;
+    parser->sax->internalSubset = on_doctype;
+    x->doc = xmlCtxtReadMemory(parser, text->data, (int)text->length, x->file,
+                               NULL, XML_PARSE_NONET | XML_PARSE_BIG_LINES);
+    bool good = x->doc && parser->wellFormed;
+    bool memory = parser->errNo == XML_ERR_NO_MEMORY;
+    xmlFreeParserCtxt(parser);
+    if (memory)
+        return DM_NOMEM;
+    if (x->status == DM_OK && !good)
+        remember(x, dm_error(x->diag, DM_SYNTAX, (dm_place){x->file, 0}, NULL,
+                             "not well-formed XML"));
+    return x->status;
+}
+
+/* ---- validation
+ * --------------------------------------------------------------- */
+
+static void on_schema_error(void *user, xmlError *e)
+{
+    dm_xml *x = user;
+    char subject[80], text[600];
+    if (!xml_words(e->code, e->message, subject, sizeof subject, text,
+                   sizeof text))
+        return;
+    remember(x, dm_error(x->diag, DM_SCHEMA, (dm_place){x->file, e->line},
+                         subject[0] ? subject : NULL, "%s", text));
+}
+
+static void say_nothing(void *user, xmlError *e)
+{
+    (void)user;
+    (void)e;
+}
+
+static dm_status validate(dm_xml *x, const unsigned char *xsd, size_t size)
+{
+    xmlSchemaParserCtxt *parser =
+        xmlSchemaNewMemParserCtxt((const char *)xsd, (int)size);
+    if (!parser)
+        return DM_NOMEM;
+    xmlSchemaSetParserStructuredErrors(parser, say_nothing, NULL);
+    xmlSchema *schema = xmlSchemaParse(parser);
+    xmlSchemaFreeParserCtxt(parser);
+    xmlSchemaValidCtxt *valid = schema ? xmlSchemaNewValidCtxt(schema) : NULL;
+    int result = -1;
+    if (valid) {
+        xmlSchemaSetValidStructuredErrors(valid, on_schema_error, x);
+        result = xmlSchemaValidateDoc(valid, x->doc);
+    }
+    xmlSchemaFreeValidCtxt(valid);
+    xmlSchemaFree(schema);
+    if (result == 0 && x->status == DM_OK)
+        return DM_OK;
+    if (x->status == DM_OK)
+        /* Our own schemas are sound: what is left is memory. */
+        return result < 0 ? DM_NOMEM : DM_SCHEMA;
+    return x->status;
+}
+
+/* ---- opening
+ * --------------------------------------------------------------------- */
+
+static char *hash_of(dm_arena *arena, const dm_buf *text)
+{
+    char *hex = dm_arena_alloc(arena, 65, 1);
+    dm_sha256 *hash = dm_sha256_new();
+    if (hex && hash) {
+        dm_sha256_update(hash, text->data, text->length);
+        dm_sha256_hex(hash, hex);
+    }
+    dm_sha256_free(hash);
+    return hash ? hex : NULL;
+}
+
+static dm_status check_root(dm_xml *x, const char *root)
+{
+    const xmlNode *node = xmlDocGetRootElement(x->doc);
+    const char *name = node ? (const char *)node->name : "";
+    if (strcmp(name, root) == 0)
+        return DM_OK;
+    remember(x, dm_error(x->diag, DM_SCHEMA,
+                         (dm_place){x->file, node ? xmlGetLineNo(node) : 0},
+                         NULL, "the root element is '%.60s', expected '%s'",
+                         name, root));
+    return x->status;
+}
+
+static dm_status load(dm_xml *x, const dm_buf *text, const char *root,
+                      const unsigned char *xsd, size_t xsd_size)
+{
+    if (text->length == 0) {
+        remember(x, dm_error(x->diag, DM_SYNTAX, (dm_place){x->file, 0}, NULL,
+                             "an empty file, expected a '%s' document", root));
+        return x->status;
+    }
+    dm_status status = parse(x, text);
+    if (status == DM_OK)
+        status = check_root(x, root);
+    if (status == DM_OK)
+        status = validate(x, xsd, xsd_size);
+    return status;
+}
+
+dm_status dm_xml_read_text(const char *path, const dm_buf *text,
+                           const char *root, const unsigned char *xsd,
+                           size_t xsd_size, dm_arena *arena, dm_diag *diag,
+                           dm_xml **out)
+{
+    *out = NULL;
+    dm_xml *x = calloc(1, sizeof *x);
+    dm_status status = DM_NOMEM;
+    if (x) {
+        x->arena = arena;
+        x->diag = diag;
+        x->file = dm_arena_strdup(arena, path);
+        x->sha256 = x->file ? hash_of(arena, text) : NULL;
+        if (x->sha256)
+            status = load(x, text, root, xsd, xsd_size);
+    }
+    if (status == DM_OK) {
+        *out = x;
+        return DM_OK;
+    }
+    dm_xml_free(x);
+    if (status == DM_NOMEM)
+        dm_error(diag, DM_NOMEM, (dm_place){path, 0}, NULL, "out of memory");
+    return status;
+}
+
+dm_status dm_xml_read(const char *path, const char *root,
+                      const unsigned char *xsd, size_t xsd_size,
+                      dm_arena *arena, dm_diag *diag, dm_xml **out)
+{
+    dm_buf text = {0};
+    *out = NULL;
+    dm_status status =
+        dm_file_read(path, FILE_LIMIT, (dm_place){path, 0}, diag, &text);
+    if (status == DM_OK)
+        status = dm_xml_read_text(path, &text, root, xsd, xsd_size, arena, diag,
+                                  out);
+    dm_buf_free(&text);
+    return status;
+}
+
+void dm_xml_free(dm_xml *xml)
+{
+    if (!xml)
+        return;
+    xmlFreeDoc(xml->doc);
+    free(xml);
+}
+
+const char *dm_xml_sha256(const dm_xml *xml)
+{
+    return xml->sha256;
+}
+
+const char *dm_xml_file(const dm_xml *xml)
+{
+    return xml->file;
+}
+
+dm_status dm_xml_status(const dm_xml *xml)
+{
+    return xml->status;
+}
+
+size_t dm_xml_fault_count(const dm_xml *xml)
+{
+    return xml->faults;
+}
+
+/* ---- walking
+ * ------------------------------------------------------------------------ */
+
+static const xmlNode *inner(const dm_xml_node *node)
+{
+    return (const xmlNode *)(const void *)node;
+}
+
+static const dm_xml_node *outer(const xmlNode *node)
+{
+    return (const dm_xml_node *)(const void *)node;
+}
+
+static const dm_xml_node *element_from(const xmlNode *n, const char *name)
+{
+    while (n && (n->type != XML_ELEMENT_NODE ||
+                 (name && strcmp((const char *)n->name, name) != 0)))
+        n = n->next;
+    return outer(n);
+}
+
+const dm_xml_node *dm_xml_root(const dm_xml *xml)
+{
+    return outer(xmlDocGetRootElement(xml->doc));
+}
+
+const dm_xml_node *dm_xml_child(const dm_xml_node *node, const char *name)
+{
+    return node ? element_from(inner(node)->children, name) : NULL;
+}
+
+const dm_xml_node *dm_xml_next(const dm_xml_node *node, const char *name)
+{
+    return node ? element_from(inner(node)->next, name) : NULL;
+}
+
+size_t dm_xml_count(const dm_xml_node *node, const char *name)
+{
+    size_t n = 0;
+    for (const dm_xml_node *c = dm_xml_child(node, name); c;
+         c = dm_xml_next(c, name))
+        n++;
+    return n;
+}
+
+const char *dm_xml_name(const dm_xml_node *node)
+{
+    return (const char *)inner(node)->name;
+}
+
+dm_place dm_xml_place(const dm_xml *xml, const dm_xml_node *node)
+{
+    return (dm_place){xml->file, node ? xmlGetLineNo(inner(node)) : 0};
+}
+
+dm_status dm_xml_fault(dm_xml *xml, const dm_xml_node *node, dm_status status,
+                       const char *format, ...)
+{
+    char text[600];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    remember(xml, status);
+    return dm_error(xml->diag, status, dm_xml_place(xml, node),
+                    node ? dm_xml_name(node) : NULL, "%s", text);
+}
+
+void dm_xml_warn(dm_xml *xml, const dm_xml_node *node, const char *format, ...)
+{
+    char text[600];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    dm_warn(xml->diag, dm_xml_place(xml, node), node ? dm_xml_name(node) : NULL,
+            "%s", text);
+}
+
+/* ---- attributes
+ * ------------------------------------------------------------------------ */
+
+bool dm_xml_has(const dm_xml_node *node, const char *name)
+{
+    return node && xmlHasProp(inner(node), (const xmlChar *)name) != NULL;
+}
+
+const char *dm_xml_text(dm_xml *xml, const dm_xml_node *node, const char *name,
+                        const char *fallback)
+{
+    if (!dm_xml_has(node, name))
+        return fallback;
+    xmlChar *value = xmlGetNoNsProp(inner(node), (const xmlChar *)name);
+    const char *copy =
+        value ? dm_arena_strdup(xml->arena, (const char *)value) : NULL;
+    xmlFree(value);
+    if (!copy)
+        remember(xml, DM_NOMEM);
+    return copy ? copy : fallback;
+}
+
+static size_t trimmed(const char **text)
+{
+    while (**text == ' ' || **text == '\t' || **text == '\n' || **text == '\r')
+        ++*text;
+    size_t n = strlen(*text);
+    while (n > 0 && strchr(" \t\r\n", (*text)[n - 1]))
+        n--;
+    return n;
+}
+
+/* "expected LO to HI UNIT" in the unit as written. */
+static void out_of_range(dm_xml *xml, const dm_xml_node *node, const char *name,
+                         const char *text, double lo, double hi,
+                         const char *unit)
+{
+    char a[DM_NUM_SIZE], b[DM_NUM_SIZE];
+    /* Bounds are round numbers in metres or radians; six digits after the
+     * conversion are enough to act on. */
+    double scale_lo =
+        fabs(lo) < 1e-12 ? 1.0 : pow(10, 5 - floor(log10(fabs(lo))));
+    double scale_hi =
+        fabs(hi) < 1e-12 ? 1.0 : pow(10, 5 - floor(log10(fabs(hi))));
+    dm_num_shortest(a, round(lo * scale_lo) / scale_lo);
+    dm_num_shortest(b, round(hi * scale_hi) / scale_hi);
+    dm_xml_fault(xml, node, DM_RANGE,
+                 "attribute '%s' is %.60s, expected %s to %s%s%s", name, text,
+                 a, b, *unit ? " " : "", unit);
+}
+
+/* A number and what follows it after a blank. */
+static bool split(const char *text, double *value, const char **unit)
+{
+    size_t n = trimmed(&text), number = 0;
+    while (number < n && text[number] != ' ')
+        number++;
+    *unit = number < n ? text + number + 1 : "";
+    return dm_num_parse(text, number, '.', value);
+}
+
+typedef struct {
+    const char *unit;
+    double factor, offset; /* SI = factor * (value + offset) */
+} unit_row;
+
+static const unit_row lengths[] = {{"m", 1.0, 0.0},
+                                   {"mm", 0.001, 0.0},
+                                   {"ft", 0.3048, 0.0},
+                                   {"in", 0.0254, 0.0},
+                                   {"us-ft", 1200.0 / 3937.0, 0.0},
+                                   {NULL, 0.0, 0.0}};
+static const unit_row angles[] = {{"deg", DEGREE, 0.0}, {NULL, 0.0, 0.0}};
+static const unit_row areas[] = {{"m2", 1.0, 0.0},
+                                 {"mm2", 1e-6, 0.0},
+                                 {"in2", 0.0254 * 0.0254, 0.0},
+                                 {NULL, 0.0, 0.0}};
+static const unit_row volumes[] = {{"m3", 1.0, 0.0},
+                                   {"L", 1e-3, 0.0},
+                                   {"in3", 0.0254 * 0.0254 * 0.0254, 0.0},
+                                   {"ft3", 0.3048 * 0.3048 * 0.3048, 0.0},
+                                   {NULL, 0.0, 0.0}};
+static const unit_row temperatures[] = {
+    {"degC", 1.0, 0.0}, {"degF", 5.0 / 9.0, -32.0}, {NULL, 0.0, 0.0}};
+static const unit_row pure[] = {{"", 1.0, 0.0}, {NULL, 0.0, 0.0}};
+
+static double quantity(dm_xml *xml, const dm_xml_node *node, const char *name,
+                       const unit_row *units, double lo, double hi,
+                       double fallback)
+{
+    const char *text = dm_xml_text(xml, node, name, NULL), *unit = "";
+    double value = 0.0;
+    if (!text)
+        return fallback;
+    const unit_row *u = units;
+    if (split(text, &value, &unit))
+        while (u->unit && strcmp(u->unit, unit) != 0)
+            u++;
+    else
+        u = NULL;
+    if (!u || !u->unit) {
+        dm_xml_fault(xml, node, DM_SYNTAX,
+                     "attribute '%s': '%.60s' is not a number%s", name, text,
+                     units == pure ? "" : " with a unit");
+        return fallback;
+    }
+    double si = u->factor * (value + u->offset);
+    if (si >= lo && si <= hi)
+        return si;
+    out_of_range(xml, node, name, text, lo / u->factor - u->offset,
+                 hi / u->factor - u->offset, unit);
+    return fallback;
+}
+
+double dm_xml_real(dm_xml *xml, const dm_xml_node *node, const char *name,
+                   double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, pure, lo, hi, fallback);
+}
+
+int dm_xml_int(dm_xml *xml, const dm_xml_node *node, const char *name, int lo,
+               int hi, int fallback)
+{
+    return (int)quantity(xml, node, name, pure, lo, hi, fallback);
+}
+
+bool dm_xml_bool(dm_xml *xml, const dm_xml_node *node, const char *name,
+                 bool fallback)
+{
+    const char *text = dm_xml_text(xml, node, name, NULL);
+    if (!text)
+        return fallback;
+    trimmed(&text);
+    return *text == 't' || *text == '1';
+}
+
+double dm_xml_length(dm_xml *xml, const dm_xml_node *node, const char *name,
+                     double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, lengths, lo, hi, fallback);
+}
+
+double dm_xml_angle(dm_xml *xml, const dm_xml_node *node, const char *name,
+                    double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, angles, lo, hi, fallback);
+}
+
+double dm_xml_clock(dm_xml *xml, const dm_xml_node *node, const char *name,
+                    double fallback)
+{
+    const char *text = dm_xml_text(xml, node, name, NULL);
+    if (!text)
+        return fallback;
+    const char *colon = strchr(text, ':');
+    if (!colon) {
+        double a = quantity(xml, node, name, angles, 0.0, WHOLE_TURN + 1e-12,
+                            fallback);
+        return a >= WHOLE_TURN - 1e-12 ? 0.0 : a;
+    }
+    double hours = 0.0, minutes = 0.0;
+    dm_num_parse(text, (size_t)(colon - text), '.', &hours);
+    dm_num_parse(colon + 1, strlen(colon + 1), '.', &minutes);
+    double turn = fmod(hours + minutes / 60.0, 12.0) / 12.0;
+    return turn * WHOLE_TURN;
+}
+
+double dm_xml_area(dm_xml *xml, const dm_xml_node *node, const char *name,
+                   double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, areas, lo, hi, fallback);
+}
+
+double dm_xml_volume(dm_xml *xml, const dm_xml_node *node, const char *name,
+                     double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, volumes, lo, hi, fallback);
+}
+
+double dm_xml_temperature(dm_xml *xml, const dm_xml_node *node,
+                          const char *name, double lo, double hi,
+                          double fallback)
+{
+    return quantity(xml, node, name, temperatures, lo, hi, fallback);
+}
+
+int dm_xml_word(dm_xml *xml, const dm_xml_node *node, const char *name,
+                const char *const *words, int fallback)
+{
+    const char *text = dm_xml_text(xml, node, name, NULL);
+    for (int i = 0; text && words[i]; i++)
+        if (strcmp(words[i], text) == 0)
+            return i;
+    return fallback;
+}
+
+double dm_unit_metres(const char *unit)
+{
+    for (const unit_row *u = lengths; u->unit; u++)
+        if (strcmp(u->unit, unit) == 0)
+            return u->factor;
+    return 0.0;
+}
