@@ -132,7 +132,7 @@ static dm_status add_heat(dm_builder *b, const dm_branch *t, double from,
     tube.to = to;
     tube.radius = radius;
     tube.sagitta = s->sagitta;
-    tube.sides = s->sides;
+    tube.sides = b->shaper.sides;
     tube.origin = s->origin;
     status = dm_heat_mesh(&tube, b->arena, &mesh);
     return status == DM_OK ? add_mesh(b, &mesh, index) : status;

@@ -75,8 +75,8 @@ static dm_status add_tendon(dm_builder *b, size_t index,
     t.object = b->object_count;
     t.footprint = footprint_of(b, index);
     if (!isfinite(t.footprint)) /* one facet of the tube */
-        t.footprint = 6.283185307179586 * dm_radius_at(b, &t, 0.0) /
-                      b->shaper.sweep.sides;
+        t.footprint =
+            6.283185307179586 * dm_radius_at(b, &t, 0.0) / b->shaper.sides;
     o = dm_add_object(b, DM_OBJECT_TENDON,
                       tendon->part == DM_NONE ? 0 : 1 + tendon->part,
                       dm_arena_printf(b->arena, "tendon %s", tendon->id),
@@ -231,7 +231,7 @@ dm_status dm_scene_build(const dm_model *model, const dm_survey *survey,
         b.list.arena = b.arena;
         b.shaper.arena = b.arena;
         b.shaper.sweep.sagitta = settings.mesh_sagitta;
-        b.shaper.sweep.sides = settings.mesh_sides;
+        b.shaper.sides = settings.mesh_sides;
         b.source = (dm_source){
             model,          survey, criteria, job, settings.coverage_factor,
             {0.0, 0.0, 0.0}};

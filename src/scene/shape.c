@@ -26,8 +26,15 @@ static const pattern cover_pattern[DM_COVER_COUNT] = {
 static dm_sweep *start(dm_shaper *shaper, const dm_tendon *tendon)
 {
     shaper->sweep.line = &tendon->line;
+    shaper->sweep.sides = shaper->sides;
     dm_sweep_clear(&shaper->sweep);
     return &shaper->sweep;
+}
+
+/* Half the sides: what has many rings and is no measure. */
+static int coarse(const dm_shaper *shaper)
+{
+    return shaper->sides < 16 ? shaper->sides : shaper->sides / 2;
 }
 
 static dm_status finish(dm_shaper *shaper, dm_mesh *out)
@@ -51,6 +58,8 @@ dm_status dm_shape_duct(dm_shaper *shaper, const dm_tendon *tendon, double from,
 
     if (to - from < DM_SHORTEST)
         return finish(shaper, out);
+    if (pitch > 0.0)
+        s->sides = coarse(shaper);
     dm_sweep_cap(s, from, base, DM_SIDE_BACK);
     if (pitch > 0.0) {
         scale = fmax(1.0, ceil((to - from) / (pitch * RINGS_MAX)));
@@ -94,7 +103,7 @@ static void add_zone(dm_sweep *s, double t, double u, double radius)
 
     if (!(u >= DM_SHORTEST))
         return;
-    count = fmin(12.0, fmax(1.0, floor(2.0 * u / apart)));
+    count = fmin(6.0, fmax(1.0, floor(2.0 * u / apart)));
     for (i = 0.0; i <= count; i += 1.0)
         add_ring(s, t - u + 2.0 * u * i / count, width, radius);
 }

@@ -10,7 +10,8 @@
 
 typedef struct {
     dm_arena *arena;
-    dm_sweep sweep; /* scratch: origin, sagitta and sides are set */
+    int sides;      /* of a tube; signs along a duct have half as many */
+    dm_sweep sweep; /* scratch: origin and sagitta are set */
 } dm_shaper;
 
 /* Every function makes a closed mesh; vertex_count 0: nothing to draw. */
