@@ -254,22 +254,35 @@ dm_status dm_claim_left_out(dm_finder *f, const dm_run_work *w)
     return status;
 }
 
+/* Noise, then lift-offs, then the noise without them. */
+static bool measure_noise(dm_run_line *l, const dm_thresholds *band,
+                          dm_noise *noise)
+{
+    size_t lifted = 0, one;
+
+    if (!dm_noise_estimate(l->strips, l->count, l->footprint, band, noise))
+        return false;
+    for (size_t i = 0; i < l->count; i++) {
+        if (!dm_strip_liftoffs(&l->strips[i], l->footprint, noise, band, &one))
+            return false;
+        lifted += one;
+    }
+    return lifted == 0 ||
+           dm_noise_estimate(l->strips, l->count, l->footprint, band, noise);
+}
+
 dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
 {
     dm_thresholds band;
     dm_noise noise;
     dm_status status = DM_OK;
     dm_found_list list = {NULL, 0, 0};
-    size_t lifted = 0;
 
     if (l->count == 0 || l->calibration == NULL)
         return DM_OK;
     band = dm_thresholds_of(l->calibration);
-    noise = dm_noise_estimate(l->strips, l->count, l->footprint, &band);
-    for (size_t i = 0; i < l->count; i++)
-        lifted += dm_strip_liftoffs(&l->strips[i], l->footprint, &noise, &band);
-    if (lifted > 0)
-        noise = dm_noise_estimate(l->strips, l->count, l->footprint, &band);
+    if (!measure_noise(l, &band, &noise))
+        return DM_NOMEM;
     respect_noise(f, w, &noise, &band);
     for (size_t i = 0; i < l->count && status == DM_OK; i++) {
         const dm_strip *s = &l->strips[i];

@@ -116,11 +116,10 @@ static dm_status read_stretches(dm_finder *f, dm_run_work *w)
 
     for (size_t s = 0; s < n; s++) {
         const dm_event *event = stretch_event(w, s);
-        dm_status one =
-            readings != NULL
-                ? dm_readings_resume(readings, event)
-                : dm_readings_open(f->survey, w->run, event, f->diag,
-                                   &readings);
+        dm_status one = readings != NULL
+                            ? dm_readings_resume(readings, event)
+                            : dm_readings_open(f->survey, w->run, event,
+                                               f->diag, &readings);
 
         if (one == DM_OK)
             one = read_stretch(f, w, s, readings);

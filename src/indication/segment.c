@@ -99,16 +99,17 @@ static double fall(const dm_strip *s, const double *v, size_t i, int step,
     }
 }
 
-size_t dm_strip_liftoffs(dm_strip *s, double w, const dm_noise *noise,
-                         const dm_thresholds *band)
+bool dm_strip_liftoffs(dm_strip *s, double w, const dm_noise *noise,
+                       const dm_thresholds *band, size_t *found)
 {
-    size_t half = (size_t)fmax(1.0, floor(0.1 * w / s->pitch)), found = 0;
+    size_t half = (size_t)fmax(1.0, floor(0.1 * w / s->pitch));
     double fine = sqrt(dm_noise_mean_var(noise, 2 * half + 1));
     double enter = fmax(band->enter, 4.5 * fine);
     double *v = malloc((s->count + 1) * sizeof *v);
 
+    *found = 0;
     if (v == NULL)
-        return 0;
+        return false;
     dm_smooth(s->index, s->count, half, v);
     for (size_t i = 0; i < s->count; i++) {
         size_t top = i, left, right;
@@ -128,14 +129,14 @@ size_t dm_strip_liftoffs(dm_strip *s, double w, const dm_noise *noise,
             size_t last = dm_strip_cell(s, b + 0.2 * w);
 
             bridge(s, first, last >= s->count ? s->count - 1 : last, w);
-            found++;
+            ++*found;
         }
         i = right > i ? right : i;
     }
     free(v);
-    if (found > 0)
+    if (*found > 0)
         dm_strip_smooth(s, w);
-    return found;
+    return true;
 }
 
 static bool append(dm_found_list *list, dm_found f)

@@ -175,8 +175,8 @@ double dm_noise_mean_var(const dm_noise *noise, size_t n)
     return (sum + count * noise->cov[0]) / (count * count);
 }
 
-dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
-                           double footprint, const dm_thresholds *band)
+bool dm_noise_estimate(const dm_strip *strips, size_t count, double footprint,
+                       const dm_thresholds *band, dm_noise *out)
 {
     dm_noise noise = {{0.0}, 1, 0.0, 0.0};
     double g[DM_NOISE_LAGS] = {0.0}, cut, pitch = 0.0;
@@ -188,8 +188,9 @@ dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
             longest = strips[s].count;
         pitch = strips[s].count > 1 ? strips[s].pitch : pitch;
     }
+    *out = noise;
     if (pitch <= 0.0 || longest < 3)
-        return noise;
+        return true;
     lags = cells(1.2 * footprint, pitch, 3);
     if (lags > DM_NOISE_LAGS - 1)
         lags = DM_NOISE_LAGS - 1;
@@ -198,11 +199,13 @@ dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
         sill = lags;
     cut = 6.0 * sqrt(2.0) * robust_difference(strips, count, sill);
     mark = malloc(longest);
+    if (mark == NULL)
+        return false;
     for (size_t s = 0; s < count; s++) {
-        size_t n = 0, stride;
+        size_t n =
+            mark_quiet(&strips[s], band, cells(footprint, pitch, 1), mark);
+        size_t stride;
 
-        if (mark != NULL)
-            n = mark_quiet(&strips[s], band, cells(footprint, pitch, 1), mark);
         kept += n;
         stride = n * count / PAIRS_PER_LAG + 1;
         for (size_t k = 1; n > 0 && k <= lags; k += lag_step(k))
@@ -224,7 +227,8 @@ dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
     }
     noise.smooth = sqrt(
         dm_noise_mean_var(&noise, 2 * cells(0.2 * footprint, pitch, 1) + 1));
-    return noise;
+    *out = noise;
+    return true;
 }
 
 double dm_noise_floor(const dm_noise *noise)

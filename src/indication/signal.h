@@ -79,15 +79,16 @@ void dm_strip_smooth(dm_strip *strip, double footprint);
 /* Autocovariance of the noise from strips of one run and channel: half the
  * mean square difference at growing lags (the variogram) on quiet lengths,
  * cut at six robust deviations (median absolute difference); the covariance
- * is what the variogram lacks to its value at one footprint. */
-dm_noise dm_noise_estimate(const dm_strip *strips, size_t count,
-                           double footprint, const dm_thresholds *band);
+ * is what the variogram lacks to its value at one footprint. False: no
+ * memory. */
+bool dm_noise_estimate(const dm_strip *strips, size_t count, double footprint,
+                       const dm_thresholds *band, dm_noise *out);
 /* Variance of the mean of n neighbouring cells. */
 double dm_noise_mean_var(const dm_noise *noise, size_t n);
 
-/* Marks and bridges lift-offs; returns how many. */
-size_t dm_strip_liftoffs(dm_strip *strip, double footprint,
-                         const dm_noise *noise, const dm_thresholds *band);
+/* Marks and bridges lift-offs and counts them. False: no memory. */
+bool dm_strip_liftoffs(dm_strip *strip, double footprint, const dm_noise *noise,
+                       const dm_thresholds *band, size_t *found);
 
 /* Hysteresis, then plateau and edges. Appends to the list; false: no memory.
  * band->enter may be raised by the caller where the noise demands it. */

@@ -174,11 +174,13 @@ static const dm_thresholds band = {0.25, 0.15, -0.25, -0.15};
 static dm_found_list run_core(dm_strip *strip, size_t *lifted)
 {
     dm_found_list list = {NULL, 0, 0};
-    dm_noise noise = dm_noise_estimate(strip, 1, W, &band);
+    dm_noise noise;
     dm_thresholds use = band;
 
-    *lifted = dm_strip_liftoffs(strip, W, &noise, &band);
-    noise = dm_noise_estimate(strip, 1, W, &band);
+    if (!dm_noise_estimate(strip, 1, W, &band, &noise) ||
+        !dm_strip_liftoffs(strip, W, &noise, &band, lifted) ||
+        !dm_noise_estimate(strip, 1, W, &band, &noise))
+        abort();
     use.enter = fmax(use.enter, dm_noise_floor(&noise));
     use.soft_enter = fmin(use.soft_enter, -dm_noise_floor(&noise));
     if (!dm_strip_find(strip, W, &noise, &use, 0.02, &list))

@@ -9,6 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "allocfail.h"
 #include "base/arena.h"
 #include "base/diag.h"
 #include "ductmark/indication.h"
@@ -590,6 +591,44 @@ static void gain_of_the_run_is_taken_out(void **unused)
     drop(b);
 }
 
+/* Solves and finds; frees what was made. */
+static dm_status find_once(void *user)
+{
+    bench *b = user;
+    dm_stations *stations = NULL;
+    dm_indications *found = NULL;
+    dm_result result;
+    dm_register *reg = NULL;
+    dm_status status = dm_stations_solve(&b->model, &b->survey, 0, &b->settings,
+                                         NULL, &stations);
+
+    if (status == DM_OK)
+        status = dm_indications_find(&b->model, &b->survey, stations, NULL,
+                                     NULL, &b->settings, NULL, &found);
+    if (status == DM_OK) {
+        result = (dm_result){stations, found, NULL};
+        status = dm_register_update(&b->model, &b->survey, &result, NULL, NULL,
+                                    &reg);
+    }
+    dm_register_free(reg);
+    dm_indications_free(found);
+    dm_stations_free(stations);
+    return status;
+}
+
+static void every_failed_allocation_is_said(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    truth(b, 4.0, 4.6, 0.6);
+    truth(b, 7.6, 9.4, 0.5);
+    run_with_skip(b);
+    run_back(b);
+    assert_true(allocfail_each(find_once, b) > 40);
+    drop(b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -606,6 +645,7 @@ int main(void)
         cmocka_unit_test(bad_rows_leave_the_run_out),
         cmocka_unit_test(checks_that_make_no_sense_leave_the_run_out),
         cmocka_unit_test(gain_of_the_run_is_taken_out),
+        cmocka_unit_test(every_failed_allocation_is_said),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

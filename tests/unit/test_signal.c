@@ -192,7 +192,7 @@ static void noise_estimate_finds_variance_and_correlation(void **unused)
     for (size_t i = 9000; i < 9500; i++)
         s.index[i] -= 0.6;
     dm_strip_smooth(&s, W);
-    n = dm_noise_estimate(&s, 1, W, &band);
+    assert_true(dm_noise_estimate(&s, 1, W, &band, &n));
     /* The sill at one footprint lacks rho^18..24 of the slow half: 5 %. */
     assert_near(n.sigma, sd, 0.08 * sd);
     assert_near(n.cov[1], 0.5 * sd * sd * rho, 0.15 * sd * sd);
@@ -209,7 +209,7 @@ static void noise_estimate_is_robust_to_spikes(void **unused)
     for (size_t i = 0; i < s.count; i++)
         s.index[i] = 0.03 * normal() + (i % 400 == 7 ? 0.9 : 0.0);
     dm_strip_smooth(&s, W);
-    n = dm_noise_estimate(&s, 1, W, &band);
+    assert_true(dm_noise_estimate(&s, 1, W, &band, &n));
     assert_in_range((int)(1e4 * n.sigma), 280, 360);
     drop(&s);
 }

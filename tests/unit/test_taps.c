@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "allocfail.h"
 #include "base/arena.h"
 #include "ductmark/tap.h"
 #include "near.h"
@@ -461,6 +462,37 @@ static void level_duct_is_tapped_in_the_middle(void **unused)
     free(b);
 }
 
+static dm_status place_once(void *user)
+{
+    bench *b = user;
+    dm_taps *taps = NULL;
+    dm_status status =
+        dm_taps_place(&b->model, &b->survey, &b->stations, &b->found,
+                      &b->criteria, &b->job, NULL, &taps);
+
+    dm_taps_free(taps);
+    return status;
+}
+
+static void every_failed_allocation_is_said(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    add(b, 3.0, 3.1, 0.02);
+    add(b, 12.0, 12.5, 0.001);
+    add(b, 12.4, 12.58, 0.001);
+    b->request = (dm_tap_request){.id = "Q1",
+                                  .tendon = "T1",
+                                  .face = "A2-f",
+                                  .distance = 4.0,
+                                  .by = "engineer",
+                                  .reason = "known leak"};
+    b->job.request_count = 1;
+    assert_true(allocfail_each(place_once, b) > 3);
+    free(b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -480,6 +512,7 @@ int main(void)
         cmocka_unit_test(taps_too_close_become_one_of_the_better_grade),
         cmocka_unit_test(probability_is_the_mass_between_the_ends),
         cmocka_unit_test(level_duct_is_tapped_in_the_middle),
+        cmocka_unit_test(every_failed_allocation_is_said),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
