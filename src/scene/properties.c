@@ -101,22 +101,30 @@ static void add_point(dm_property_list *list, const char *const name[3],
     add_length(list, name[2], p.z);
 }
 
-/* Clock time "3:00" to the nearest minute; the crown is 12:00. */
-static void add_clock(dm_property_list *list, const char *name, double rad)
+const char *dm_clock_text(double rad, char text[8])
 {
-    char text[8] = "12:00";
     double turns = rad / 6.283185307179586;
     int minutes, hour;
 
-    if (!isfinite(rad))
-        return;
+    memcpy(text, "12:00", 6);
+    if (!isfinite(rad)) {
+        text[0] = '\0';
+        return text;
+    }
     minutes = (int)floor((turns - floor(turns)) * 720.0 + 0.5) % 720;
     hour = minutes / 60 == 0 ? 12 : minutes / 60;
     text[0] = (char)('0' + hour / 10);
     text[1] = (char)('0' + hour % 10);
     text[3] = (char)('0' + minutes % 60 / 10);
     text[4] = (char)('0' + minutes % 10);
-    add_text(list, name, hour < 10 ? text + 1 : text);
+    return hour < 10 ? text + 1 : text;
+}
+
+static void add_clock(dm_property_list *list, const char *name, double rad)
+{
+    char text[8];
+
+    add_text(list, name, dm_clock_text(rad, text));
 }
 
 static void add_face(dm_property_list *list, const char *name,
@@ -128,14 +136,14 @@ static void add_face(dm_property_list *list, const char *name,
 
 /* ---- words ------------------------------------------------------------ */
 
-static const char *state_text(dm_state state)
+const char *dm_state_text(dm_state state)
 {
     static const char *const text[] = {"indicated", "confirmed", "refuted"};
 
     return text[state];
 }
 
-static const char *advice_text(dm_advice advice)
+const char *dm_advice_text(dm_advice advice)
 {
     static const char *const text[] = {
         "tap", "re-scan by hand first",
@@ -322,7 +330,7 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
 
     add_text(list, "Key", item->key);
     add_text(list, "Tendon", tendon->id);
-    add_text(list, "State", state_text(item->state));
+    add_text(list, "State", dm_state_text(item->state));
     add_text(list, "Kind", dm_kind_text(item->kind));
     if (c != NULL && item->grade < c->grade_count)
         add_text(list, "Grade", c->grades[item->grade].label);
@@ -421,7 +429,7 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_text(list, "Tendon", tendon->id);
     if (found != NULL && tap->indication < found->count)
         add_text(list, "Indication", found->items[tap->indication].key);
-    add_text(list, "Advice", advice_text(tap->advice));
+    add_text(list, "Advice", dm_advice_text(tap->advice));
     add_text(list, "Why", tap->why);
     add_length(list, "TendonStation", tap->t);
     add_length(list, "U", source->k * tap->u_world);

@@ -50,5 +50,12 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
 void dm_line_properties(const dm_tendon *tendon, dm_property_list *list);
 
 const char *dm_fixture_text(dm_fixture_kind kind);
+/* "indicated", "confirmed", "refuted". */
+const char *dm_state_text(dm_state state);
+/* "tap", "re-scan by hand first", ... */
+const char *dm_advice_text(dm_advice advice);
+/* Clock time "3:00" to the nearest minute of an angle in rad; the crown is
+ * 12:00; not finite: "". Points into `text`. */
+const char *dm_clock_text(double rad, char text[8]);
 
 #endif

@@ -292,9 +292,10 @@ static dm_status prepare(dm_ifc *w, const dm_delivery *delivery)
     return dm_ifc_identify(w);
 }
 
-static dm_status write_file(dm_ifc *w, dm_outset *set)
+static dm_status write_file(dm_ifc *w, dm_outset *set, dm_diag *diag)
 {
     const dm_job *job = w->delivery->job;
+    dm_place place = {FILE_NAME, 0};
     char time[32], tool[64];
     dm_status status;
     dm_out *out;
@@ -310,7 +311,18 @@ static dm_status write_file(dm_ifc *w, dm_outset *set)
                    tool, "IFC4X3_ADD2");
     status = put_all(w);
     dm_step_footer(&w->step);
-    return status;
+    if (status != DM_OK)
+        return dm_error(diag, status, place, NULL, "out of memory");
+    return DM_OK;
+}
+
+static void work_free(dm_ifc *w)
+{
+    free(w->styles);
+    free(w->map);
+    free(w->point);
+    free(w->table);
+    dm_arena_free(w->arena);
 }
 
 dm_status dm_write_ifc(const dm_delivery *delivery, dm_outset *out,
@@ -323,20 +335,16 @@ dm_status dm_write_ifc(const dm_delivery *delivery, dm_outset *out,
 
     if (status == DM_SYNTAX)
         dm_error(diag, status, model, NULL, "the bridge's uid is no UUID");
-    else if (status == DM_OK)
-        status = write_file(&w, out);
-    if (status == DM_NOMEM)
+    else if (status != DM_OK)
         dm_error(diag, status, place, NULL, "out of memory");
+    else
+        status = write_file(&w, out, diag);
     if (status == DM_OK && !dm_ifc_has_map(delivery->model))
         dm_note(diag, model, NULL,
                 "names no coordinate reference system (crs, map-conversion): "
                 "nor does %s, whose site stands at the bridge file's "
                 "coordinates",
                 FILE_NAME);
-    free(w.styles);
-    free(w.map);
-    free(w.point);
-    free(w.table);
-    dm_arena_free(w.arena);
+    work_free(&w);
     return status;
 }

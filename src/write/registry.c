@@ -18,6 +18,14 @@ static const dm_writer writers[] = {
      dm_write_ply},
     {"ifc", "model.ifc", "IFC 4.3 (IFC4X3_ADD2) with property sets", true, true,
      dm_write_ifc},
+    {"csv", "tendons.csv indications.csv taps.csv coverage.csv",
+     "tables of tendons, indications, tap points, coverage", true, false,
+     dm_write_csv},
+    {"json", "summary.json", "everything found, for other programs", true,
+     false, dm_write_summary},
+    {"register", "register.xml",
+     "the register of indications, for the next job", true, false,
+     dm_write_register},
 };
 
 const dm_writer *dm_writers(size_t *count)

@@ -1,0 +1,371 @@
+/* SPDX-License-Identifier: MIT
+ * Tables: tendons.csv, indications.csv, taps.csv, coverage.csv. Every U is
+ * expanded with the factor that stands in the row's column coverage_factor. A
+ * tendon without results is one length not tested. */
+#include <math.h>
+#include <string.h>
+
+#include "base/diag.h"
+#include "scene/properties.h"
+#include "write/row.h"
+#include "write/writers.h"
+
+/* Where a row is: one tendon with what was found. `empty` serves the header,
+ * whose cells are not looked at. */
+typedef struct {
+    const dm_delivery *delivery;
+    const dm_tendon *tendon;
+    const dm_indications *found; /* NULL: no results */
+    const dm_taps *taps;         /* NULL: no results */
+    double k;                    /* coverage factor */
+} context;
+
+typedef dm_status table_rows(dm_row *row, const context *c);
+
+static const char *face_id(const context *c, size_t face)
+{
+    return face < c->tendon->face_count ? c->tendon->faces[face].id : NULL;
+}
+
+static double only(bool condition, double value)
+{
+    return condition ? value : (double)NAN;
+}
+
+/* The anchorage that one looks towards when looking ahead. */
+static const char *far_anchorage(const dm_tendon *t)
+{
+    const dm_support *s;
+
+    if (t->support_count == 0)
+        return NULL;
+    s = &t->supports[t->support_count - 1];
+    return s->name != NULL && s->name[0] != '\0' ? s->name : s->id;
+}
+
+/* ---- tendons ---------------------------------------------------------- */
+
+static double cover_sum(const context *c, dm_cover cover)
+{
+    if (c->found != NULL)
+        return c->found->cover_sum[cover];
+    return cover == DM_COVER_NOT_TESTED ? c->tendon->line.length : 0.0;
+}
+
+static dm_status tendon_row(dm_row *row, const context *c)
+{
+    static const char *const sum[DM_COVER_COUNT] = {
+        "tested", "strand_masked", "not_tested", "not_valid", "not_reconciled"};
+    const dm_model *m = c->delivery->model;
+    const dm_tendon *t = c->tendon;
+    int i;
+
+    dm_row_text(row, "id", t->id);
+    dm_row_text(row, "name", t->name);
+    dm_row_text(row, "part",
+                t->part < m->part_count ? m->parts[t->part].id : NULL);
+    dm_row_text(row, "where", t->where);
+    dm_row_length(row, "length", t->line.length);
+    for (i = 0; i < DM_COVER_COUNT; i++)
+        dm_row_length(row, sum[i], cover_sum(c, (dm_cover)i));
+    dm_row_count(row, "indications", c->found ? c->found->count : 0);
+    dm_row_count(row, "taps", c->taps ? c->taps->count : 0);
+    dm_row_count(row, "readings", c->found ? c->found->reading_count : 0);
+    dm_row_count(row, "runs_left_out", c->found ? c->found->failed_runs : 0);
+    dm_row_text(row, "looking_towards", far_anchorage(t));
+    return dm_row_end(row);
+}
+
+static dm_status tendon_rows(dm_row *row, const context *c)
+{
+    dm_row_begin(row, row->header);
+    return tendon_row(row, c);
+}
+
+/* ---- indications ------------------------------------------------------ */
+
+typedef struct {
+    const char *t, *u, *u_edge, *open, *back, *u_back, *ahead, *u_ahead;
+} end_columns;
+
+static void end_cells(dm_row *row, const context *c, const dm_end *end,
+                      const end_columns *name)
+{
+    bool back = end->face_back != DM_NONE, ahead = end->face_ahead != DM_NONE;
+
+    dm_row_length(row, name->t, end->t);
+    dm_row_bound(row, name->u, c->k * end->u);
+    dm_row_bound(row, name->u_edge, c->k * end->u_edge);
+    dm_row_bool(row, name->open, end->open);
+    dm_row_text(row, name->back, face_id(c, end->face_back));
+    dm_row_bound(row, name->u_back, only(back, c->k * end->u_back));
+    dm_row_text(row, name->ahead, face_id(c, end->face_ahead));
+    dm_row_bound(row, name->u_ahead, only(ahead, c->k * end->u_ahead));
+}
+
+/* Ids of the runs that show it, separated by blanks. */
+static void run_cell(dm_row *row, const context *c, const dm_indication *item)
+{
+    const dm_survey *s = c->delivery->survey;
+    dm_buf ids = {0};
+    size_t i;
+
+    for (i = 0; s != NULL && i < item->run_count; i++) {
+        if (item->runs[i] >= s->run_count)
+            continue;
+        if (ids.length > 0)
+            dm_buf_putc(&ids, ' ');
+        dm_buf_puts(&ids, s->runs[item->runs[i]].id);
+    }
+    dm_row_text(row, "runs", ids.data);
+    row->buf.failed = row->buf.failed || ids.failed;
+    dm_buf_free(&ids);
+}
+
+static dm_status indication_row(dm_row *row, const context *c,
+                                const dm_indication *item)
+{
+    static const end_columns from = {"from",
+                                     "U_from",
+                                     "U_from_edge",
+                                     "open_from",
+                                     "from_back_face",
+                                     "U_from_back_face",
+                                     "from_ahead_face",
+                                     "U_from_ahead_face"};
+    static const end_columns to = {
+        "to",           "U_to",           "U_to_edge",     "open_to",
+        "to_back_face", "U_to_back_face", "to_ahead_face", "U_to_ahead_face"};
+    const dm_criteria *k = c->delivery->criteria;
+
+    dm_row_begin(row, row->header);
+    dm_row_text(row, "key", item->key);
+    dm_row_text(row, "uid", item->uid);
+    dm_row_text(row, "tendon", c->tendon->id);
+    dm_row_text(row, "where", c->tendon->where);
+    dm_row_text(row, "kind", dm_kind_text(item->kind));
+    dm_row_text(row, "grade",
+                k != NULL && item->grade < k->grade_count
+                    ? k->grades[item->grade].label
+                    : NULL);
+    dm_row_text(row, "state", dm_state_text(item->state));
+    end_cells(row, c, &item->from, &from);
+    end_cells(row, c, &item->to, &to);
+    dm_row_length(row, "length", item->to.t - item->from.t);
+    dm_row_bool(row, "shorter_than_footprint", item->shorter_than_footprint);
+    dm_row_bool(row, "across_gap", item->across_gap);
+    dm_row_bool(row, "reconciled", item->reconciled);
+    dm_row_real(row, "coverage_factor", c->k, 2);
+    dm_row_angle(row, "clock", item->clock);
+    dm_row_clock(row, "clock_looking_ahead", item->clock);
+    dm_row_clock(row, "clock_looking_back", -item->clock);
+    dm_row_text(row, "looking_ahead_towards", far_anchorage(c->tendon));
+    dm_row_real(row, "index", item->index, 3);
+    dm_row_real(row, "U_index", c->k * item->index_u, 3);
+    run_cell(row, c, item);
+    dm_row_text(row, "first_survey", item->first_survey);
+    dm_row_bool(row, "in_earlier_register", item->in_register);
+    return dm_row_end(row);
+}
+
+static dm_status indication_rows(dm_row *row, const context *c)
+{
+    dm_status status = DM_OK;
+    size_t i;
+
+    for (i = 0; c->found != NULL && i < c->found->count && status == DM_OK; i++)
+        status = indication_row(row, c, &c->found->items[i]);
+    return status;
+}
+
+/* ---- taps ------------------------------------------------------------- */
+
+static const char *caution(dm_advice advice)
+{
+    static const char *const text[] = {
+        "Confirm from both faces before drilling; strands may touch the wall",
+        "Do not drill: re-scan by hand first",
+        "Hand tool, wall only, engineer present"};
+
+    return text[advice];
+}
+
+static void point_cells(dm_row *row, const char *const name[3], dm_vec3 p)
+{
+    dm_row_coordinate(row, name[0], p.x);
+    dm_row_coordinate(row, name[1], p.y);
+    dm_row_coordinate(row, name[2], p.z);
+}
+
+static void place_cells(dm_row *row, const context *c, const dm_tap *tap)
+{
+    static const char *const mark[3] = {"x", "y", "z"};
+    static const char *const axis[3] = {"axis_x", "axis_y", "axis_z"};
+
+    dm_row_length(row, "station", tap->t);
+    dm_row_bound(row, "U_world", c->k * tap->u_world);
+    dm_row_length(row, "aim_from", tap->aim_from);
+    dm_row_length(row, "aim_to", tap->aim_to);
+    dm_row_length(row, "bridge_station",
+                  only(tap->has_bridge_station, tap->bridge_station));
+    point_cells(row, mark, tap->surface);
+    point_cells(row, axis, tap->axis);
+    dm_row_angle(row, "clock", tap->clock);
+    dm_row_text(row, "looking_ahead_towards", far_anchorage(c->tendon));
+    dm_row_clock(row, "clock_looking_ahead", tap->clock);
+    dm_row_clock(row, "clock_looking_back", tap->clock_back);
+}
+
+static void tape_cells(dm_row *row, const context *c, const dm_tap *tap)
+{
+    bool back = tap->back.face != DM_NONE, ahead = tap->ahead.face != DM_NONE;
+
+    dm_row_clock(row, "tape_line", tap->line);
+    dm_row_text(row, "back_face", face_id(c, tap->back.face));
+    dm_row_length(row, "back_tape", only(back, tap->back.distance));
+    dm_row_bound(row, "U_back_tape", only(back, c->k * tap->back.u));
+    dm_row_text(row, "ahead_face", face_id(c, tap->ahead.face));
+    dm_row_length(row, "ahead_tape", only(ahead, tap->ahead.distance));
+    dm_row_bound(row, "U_ahead_tape", only(ahead, c->k * tap->ahead.u));
+    dm_row_length(row, "faces_apart", tap->faces_apart);
+    dm_row_small(row, "sum_check",
+                 only(back && ahead, tap->back.distance + tap->ahead.distance -
+                                         tap->faces_apart));
+}
+
+static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
+{
+    const char *key = NULL;
+
+    if (c->found != NULL && tap->indication < c->found->count)
+        key = c->found->items[tap->indication].key;
+    dm_row_begin(row, row->header);
+    dm_row_text(row, "id", tap->id);
+    dm_row_text(row, "uid", tap->uid);
+    dm_row_text(row, "tendon", c->tendon->id);
+    dm_row_text(row, "where", c->tendon->where);
+    dm_row_text(row, "indication", key);
+    dm_row_text(row, "advice", dm_advice_text(tap->advice));
+    dm_row_text(row, "why", tap->why);
+    dm_row_text(row, "caution", caution(tap->advice));
+    place_cells(row, c, tap);
+    tape_cells(row, c, tap);
+    dm_row_real(row, "coverage_factor", c->k, 2);
+    dm_row_small(row, "around_from_tape_line", tap->around);
+    dm_row_small(row, "around_from_crown", tap->from_crown);
+    dm_row_small(row, "depth_stop", tap->depth_stop);
+    dm_row_small(row, "wall_min", tap->wall_min);
+    dm_row_bool(row, "wall_assumed", tap->wall_assumed);
+    dm_row_real(row, "p_enter", tap->p_enter, 3);
+    dm_row_count(row, "order_on_tendon", tap->tendon_length_rank + 1);
+    return dm_row_end(row);
+}
+
+static dm_status tap_rows(dm_row *row, const context *c)
+{
+    dm_status status = DM_OK;
+    size_t i;
+
+    for (i = 0; c->taps != NULL && i < c->taps->count && status == DM_OK; i++)
+        status = tap_row(row, c, &c->taps->items[i]);
+    return status;
+}
+
+/* ---- coverage --------------------------------------------------------- */
+
+static dm_status cover_row(dm_row *row, const context *c,
+                           const dm_cover_length *length)
+{
+    dm_row_begin(row, row->header);
+    dm_row_text(row, "tendon", c->tendon->id);
+    dm_row_length(row, "from", length->from);
+    dm_row_length(row, "to", length->to);
+    dm_row_length(row, "length", length->to - length->from);
+    dm_row_text(row, "state", dm_cover_text(length->cover));
+    dm_row_text(row, "reason", length->reason);
+    return dm_row_end(row);
+}
+
+static dm_status cover_rows(dm_row *row, const context *c)
+{
+    const dm_cover_length whole = {0.0, c->tendon->line.length,
+                                   DM_COVER_NOT_TESTED,
+                                   "no survey of this tendon"};
+    dm_status status = DM_OK;
+    size_t i;
+
+    if (c->found == NULL)
+        return cover_row(row, c, &whole);
+    for (i = 0; i < c->found->cover_count && status == DM_OK; i++)
+        status = cover_row(row, c, &c->found->cover[i]);
+    return status;
+}
+
+/* ---- files ------------------------------------------------------------ */
+
+/* One row of nothing, for the names of its columns. */
+static dm_status header_row(dm_row *row, const dm_delivery *delivery,
+                            table_rows *rows)
+{
+    dm_indication indication = {0};
+    dm_cover_length cover = {0};
+    dm_indications found = {0};
+    dm_tendon tendon = {0};
+    dm_taps taps = {0};
+    dm_tap tap = {0};
+    context c = {delivery, &tendon, &found, &taps, 0.0};
+
+    found.items = &indication;
+    found.cover = &cover;
+    found.count = found.cover_count = 1;
+    taps.items = &tap;
+    taps.count = 1;
+    row->header = true;
+    return rows(row, &c);
+}
+
+static dm_status write_table(const dm_delivery *d, const char *name,
+                             table_rows *rows, dm_outset *set, dm_diag *diag)
+{
+    dm_place place = {name, 0};
+    dm_row row = {0};
+    dm_status status;
+    size_t i;
+
+    status = dm_outset_open(set, name, &row.out);
+    if (status != DM_OK)
+        return status;
+    row.us = d->job->units == DM_UNITS_US;
+    status = header_row(&row, d, rows);
+    row.header = false;
+    for (i = 0; i < d->model->tendon_count && status == DM_OK; i++) {
+        const dm_result *r = d->results == NULL ? NULL : &d->results[i];
+        context c = {d, &d->model->tendons[i], r ? r->indications : NULL,
+                     r ? r->taps : NULL, d->job->settings.coverage_factor};
+
+        status = rows(&row, &c);
+    }
+    dm_buf_free(&row.buf);
+    return status == DM_OK
+               ? status
+               : dm_error(diag, status, place, NULL, "out of memory");
+}
+
+dm_status dm_write_csv(const dm_delivery *delivery, dm_outset *out,
+                       dm_diag *diag)
+{
+    static const struct {
+        const char *name;
+        table_rows *rows;
+    } tables[] = {{"tendons.csv", tendon_rows},
+                  {"indications.csv", indication_rows},
+                  {"taps.csv", tap_rows},
+                  {"coverage.csv", cover_rows}};
+    dm_status status = DM_OK;
+    size_t i;
+
+    for (i = 0; i < sizeof tables / sizeof *tables && status == DM_OK; i++)
+        status =
+            write_table(delivery, tables[i].name, tables[i].rows, out, diag);
+    return status;
+}

@@ -1,0 +1,400 @@
+/* SPDX-License-Identifier: MIT
+ * summary.json: the whole result for other programs. Lengths in metres,
+ * angles in degrees looking ahead; every U is expanded with coverageFactor. A
+ * key stands in every object of its kind, null where nothing is known. */
+#include <math.h>
+#include <string.h>
+
+#include "base/diag.h"
+#include "ductmark/ductmark.h"
+#include "scene/properties.h"
+#include "write/json.h"
+#include "write/provenance.h"
+#include "write/writers.h"
+
+#define DEG(rad) ((rad) * (180.0 / 3.14159265358979323846))
+
+typedef struct {
+    const dm_delivery *delivery;
+    dm_out *out;
+    dm_json json;
+    double k;
+} work;
+
+/* What is complete goes to the file: memory does not grow with the bridge. */
+static void flush(work *w)
+{
+    if (w->json.buf.failed || w->json.buf.length == 0)
+        return;
+    dm_out_put(w->out, w->json.buf.data, w->json.buf.length);
+    dm_buf_clear(&w->json.buf);
+}
+
+static void length(work *w, const char *key, double metres)
+{
+    dm_json_fixed(&w->json, key, metres, 5);
+}
+
+/* ---- inputs and criteria ---------------------------------------------- */
+
+static dm_status put_inputs(work *w)
+{
+    dm_json *j = &w->json;
+    dm_arena *arena = dm_arena_new();
+    dm_input *inputs = NULL;
+    size_t i, count = 0;
+    dm_status status;
+
+    status = arena == NULL ? DM_NOMEM
+                           : dm_inputs(w->delivery, arena, &inputs, &count);
+    dm_json_open(j, "inputs", '[');
+    for (i = 0; status == DM_OK && i < count; i++) {
+        dm_json_open(j, NULL, '{');
+        dm_json_text(j, "role", inputs[i].role);
+        dm_json_text(j, "file", inputs[i].file);
+        dm_json_text(j, "sha256", inputs[i].sha256);
+        dm_json_close(j, '}');
+    }
+    dm_json_close(j, ']');
+    dm_arena_free(arena);
+    return status;
+}
+
+static dm_status put_criteria(work *w)
+{
+    const dm_criteria *c = w->delivery->criteria;
+    dm_json *j = &w->json;
+    dm_buf rule = {0};
+    bool failed = false;
+    size_t i;
+
+    if (c == NULL)
+        return DM_OK;
+    dm_json_open(j, "criteria", '{');
+    dm_json_text(j, "id", c->id);
+    dm_json_text(j, "owner", c->owner);
+    dm_json_text(j, "date", c->date);
+    dm_json_open(j, "grades", '[');
+    for (i = 0; i < c->grade_count; i++) {
+        dm_json_open(j, NULL, '{');
+        dm_json_text(j, "label", c->grades[i].label);
+        dm_json_bool(j, "tap", c->grades[i].tap);
+        dm_json_close(j, '}');
+    }
+    dm_json_close(j, ']');
+    dm_json_open(j, "rules", '[');
+    for (i = 0; i < c->rule_count; i++) {
+        dm_buf_clear(&rule);
+        dm_rule_text(c, &c->rules[i], &rule);
+        dm_json_text(j, NULL, rule.data);
+        failed = failed || rule.failed;
+    }
+    dm_json_close(j, ']');
+    dm_json_close(j, '}');
+    dm_buf_free(&rule);
+    return failed ? DM_NOMEM : DM_OK;
+}
+
+static void put_texts(work *w, const char *key, const char *const *text,
+                      size_t count)
+{
+    size_t i;
+
+    dm_json_open(&w->json, key, '[');
+    for (i = 0; i < count; i++)
+        dm_json_text(&w->json, NULL, text[i]);
+    dm_json_close(&w->json, ']');
+}
+
+static dm_status put_head(work *w)
+{
+    const dm_delivery *d = w->delivery;
+    const char *const *cautions = dm_cautions();
+    dm_json *j = &w->json;
+    size_t count = 0;
+    dm_status status;
+
+    while (cautions[count] != NULL)
+        count++;
+    dm_json_text(j, "tool", "ductmark");
+    dm_json_text(j, "version", dm_version());
+    dm_json_text(j, "job", d->job->uid);
+    dm_json_text(j, "date", d->job->date);
+    dm_json_text(j, "bridge", d->model->id);
+    dm_json_text(j, "bridgeName", d->model->name);
+    dm_json_text(j, "bridgeUid", d->model->uid);
+    dm_json_text(j, "survey", d->survey == NULL ? NULL : d->survey->survey);
+    dm_json_text(j, "surveyDate", d->survey == NULL ? NULL : d->survey->date);
+    dm_json_text(j, "units", "lengths in m, angles in deg looking ahead");
+    dm_json_fixed(j, "coverageFactor", w->k, 2);
+    if (d->model->epsg > 0)
+        dm_json_count(j, "epsg", (size_t)d->model->epsg);
+    if (d->model->vertical_epsg > 0)
+        dm_json_count(j, "verticalEpsg", (size_t)d->model->vertical_epsg);
+    put_texts(w, "cautions", cautions, count);
+    status = put_inputs(w);
+    return status == DM_OK ? put_criteria(w) : status;
+}
+
+/* ---- coverage --------------------------------------------------------- */
+
+static const dm_indications *found_on(const work *w, size_t tendon)
+{
+    const dm_result *r = w->delivery->results;
+
+    return r == NULL ? NULL : r[tendon].indications;
+}
+
+static const dm_taps *taps_on(const work *w, size_t tendon)
+{
+    const dm_result *r = w->delivery->results;
+
+    return r == NULL ? NULL : r[tendon].taps;
+}
+
+static double cover_sum(const work *w, size_t tendon, int cover)
+{
+    const dm_indications *found = found_on(w, tendon);
+
+    if (found != NULL)
+        return found->cover_sum[cover];
+    return cover == DM_COVER_NOT_TESTED
+               ? w->delivery->model->tendons[tendon].line.length
+               : 0.0;
+}
+
+static const char *const cover_key[DM_COVER_COUNT] = {
+    "tested", "strandMasked", "notTested", "notValid", "notReconciled"};
+
+static void put_coverage(work *w)
+{
+    const dm_model *m = w->delivery->model;
+    double sum, whole = 0.0;
+    size_t i;
+    int k;
+
+    for (i = 0; i < m->tendon_count; i++)
+        whole += m->tendons[i].line.length;
+    dm_json_open(&w->json, "coverage", '{');
+    length(w, "length", whole);
+    for (k = 0; k < DM_COVER_COUNT; k++) {
+        for (sum = 0.0, i = 0; i < m->tendon_count; i++)
+            sum += cover_sum(w, i, k);
+        length(w, cover_key[k], sum);
+    }
+    dm_json_close(&w->json, '}');
+}
+
+/* ---- tendons ---------------------------------------------------------- */
+
+static void put_face(work *w, const char *key, const dm_tendon *t, size_t face)
+{
+    dm_json_text(&w->json, key,
+                 face < t->face_count ? t->faces[face].id : NULL);
+}
+
+static void put_end(work *w, const char *key, const dm_tendon *t,
+                    const dm_end *end)
+{
+    dm_json *j = &w->json;
+
+    dm_json_open(j, key, '{');
+    length(w, "t", end->t);
+    length(w, "U", w->k * end->u);
+    length(w, "UEdge", w->k * end->u_edge);
+    dm_json_bool(j, "open", end->open);
+    put_face(w, "backFace", t, end->face_back);
+    length(w, "UToBackFace", w->k * end->u_back);
+    put_face(w, "aheadFace", t, end->face_ahead);
+    length(w, "UToAheadFace", w->k * end->u_ahead);
+    dm_json_close(j, '}');
+}
+
+static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
+{
+    const dm_criteria *c = w->delivery->criteria;
+    const dm_survey *s = w->delivery->survey;
+    dm_json *j = &w->json;
+    size_t k;
+
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "key", i->key);
+    dm_json_text(j, "uid", i->uid);
+    dm_json_text(j, "kind", dm_kind_text(i->kind));
+    dm_json_text(j, "grade",
+                 c != NULL && i->grade < c->grade_count
+                     ? c->grades[i->grade].label
+                     : NULL);
+    dm_json_text(j, "state", dm_state_text(i->state));
+    put_end(w, "from", t, &i->from);
+    put_end(w, "to", t, &i->to);
+    length(w, "length", i->to.t - i->from.t);
+    dm_json_bool(j, "shorterThanFootprint", i->shorter_than_footprint);
+    dm_json_bool(j, "acrossGap", i->across_gap);
+    dm_json_bool(j, "reconciled", i->reconciled);
+    dm_json_fixed(j, "clock", DEG(i->clock), 2);
+    dm_json_fixed(j, "index", i->index, 4);
+    dm_json_fixed(j, "UIndex", w->k * i->index_u, 4);
+    dm_json_open(j, "runs", '[');
+    for (k = 0; s != NULL && k < i->run_count; k++)
+        if (i->runs[k] < s->run_count)
+            dm_json_text(j, NULL, s->runs[i->runs[k]].id);
+    dm_json_close(j, ']');
+    dm_json_text(j, "firstSurvey", i->first_survey);
+    dm_json_close(j, '}');
+}
+
+static void put_point(work *w, const char *key, dm_vec3 p)
+{
+    dm_json_open(&w->json, key, '[');
+    length(w, NULL, p.x);
+    length(w, NULL, p.y);
+    length(w, NULL, p.z);
+    dm_json_close(&w->json, ']');
+}
+
+static void put_tape(work *w, const char *key, const dm_tendon *t,
+                     const dm_tape *tape)
+{
+    if (tape->face >= t->face_count) {
+        dm_json_text(&w->json, key, NULL);
+        return;
+    }
+    dm_json_open(&w->json, key, '{');
+    put_face(w, "face", t, tape->face);
+    length(w, "distance", tape->distance);
+    length(w, "U", w->k * tape->u);
+    dm_json_close(&w->json, '}');
+}
+
+static void put_tap(work *w, size_t tendon, const dm_tap *tap)
+{
+    const dm_tendon *t = &w->delivery->model->tendons[tendon];
+    const dm_indications *found = found_on(w, tendon);
+    dm_json *j = &w->json;
+
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "id", tap->id);
+    dm_json_text(j, "uid", tap->uid);
+    dm_json_text(j, "indication",
+                 found != NULL && tap->indication < found->count
+                     ? found->items[tap->indication].key
+                     : NULL);
+    dm_json_text(j, "advice", dm_advice_text(tap->advice));
+    dm_json_text(j, "why", tap->why);
+    length(w, "t", tap->t);
+    length(w, "U", w->k * tap->u_world);
+    length(w, "aimFrom", tap->aim_from);
+    length(w, "aimTo", tap->aim_to);
+    length(w, "bridgeStation",
+           tap->has_bridge_station ? tap->bridge_station : (double)NAN);
+    put_point(w, "mark", tap->surface);
+    put_point(w, "axis", tap->axis);
+    put_point(w, "outward", tap->outward);
+    dm_json_fixed(j, "clock", DEG(tap->clock), 2);
+    dm_json_fixed(j, "tapeLine", DEG(tap->line), 2);
+    put_tape(w, "fromBack", t, &tap->back);
+    put_tape(w, "fromAhead", t, &tap->ahead);
+    length(w, "facesApart", tap->faces_apart);
+    length(w, "aroundFromTapeLine", tap->around);
+    length(w, "aroundFromCrown", tap->from_crown);
+    length(w, "depthStop", tap->depth_stop);
+    length(w, "wallMin", tap->wall_min);
+    dm_json_bool(j, "wallAssumed", tap->wall_assumed);
+    dm_json_fixed(j, "pEnter", tap->p_enter, 4);
+    dm_json_close(j, '}');
+}
+
+static void put_cover(work *w, size_t tendon)
+{
+    const dm_indications *found = found_on(w, tendon);
+    size_t i;
+
+    dm_json_open(&w->json, "lengths", '[');
+    for (i = 0; found != NULL && i < found->cover_count; i++) {
+        const dm_cover_length *c = &found->cover[i];
+
+        dm_json_open(&w->json, NULL, '{');
+        length(w, "from", c->from);
+        length(w, "to", c->to);
+        dm_json_text(&w->json, "state", dm_cover_text(c->cover));
+        dm_json_text(&w->json, "reason", c->reason);
+        dm_json_close(&w->json, '}');
+    }
+    dm_json_close(&w->json, ']');
+}
+
+static void put_tendon(work *w, size_t index)
+{
+    const dm_model *m = w->delivery->model;
+    const dm_tendon *t = &m->tendons[index];
+    const dm_indications *found = found_on(w, index);
+    const dm_taps *taps = taps_on(w, index);
+    dm_json *j = &w->json;
+    size_t i;
+    int k;
+
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "id", t->id);
+    dm_json_text(j, "name", t->name);
+    dm_json_text(j, "part",
+                 t->part < m->part_count ? m->parts[t->part].id : NULL);
+    dm_json_text(j, "where", t->where);
+    length(w, "length", t->line.length);
+    dm_json_bool(j, "surveyed", found != NULL);
+    for (k = 0; k < DM_COVER_COUNT; k++)
+        length(w, cover_key[k], cover_sum(w, index, k));
+    dm_json_count(j, "readings", found == NULL ? 0 : found->reading_count);
+    dm_json_count(j, "runsLeftOut", found == NULL ? 0 : found->failed_runs);
+    put_cover(w, index);
+    dm_json_open(j, "indications", '[');
+    for (i = 0; found != NULL && i < found->count; i++)
+        put_indication(w, t, &found->items[i]);
+    dm_json_close(j, ']');
+    dm_json_open(j, "taps", '[');
+    for (i = 0; taps != NULL && i < taps->count; i++)
+        put_tap(w, index, &taps->items[i]);
+    dm_json_close(j, ']');
+    dm_json_close(j, '}');
+    flush(w);
+}
+
+/* ---- the file --------------------------------------------------------- */
+
+static dm_status put_all(work *w)
+{
+    const dm_delivery *d = w->delivery;
+    dm_status status;
+    size_t i;
+
+    dm_json_open(&w->json, NULL, '{');
+    status = put_head(w);
+    put_coverage(w);
+    dm_json_open(&w->json, "tendons", '[');
+    for (i = 0; i < d->model->tendon_count && status == DM_OK; i++)
+        put_tendon(w, i);
+    dm_json_close(&w->json, ']');
+    put_texts(w, "messages", d->messages, d->message_count);
+    dm_json_close(&w->json, '}');
+    flush(w);
+    return w->json.buf.failed ? DM_NOMEM : status;
+}
+
+dm_status dm_write_summary(const dm_delivery *delivery, dm_outset *out,
+                           dm_diag *diag)
+{
+    dm_place place = {"summary.json", 0};
+    work w = {0};
+    dm_status status;
+
+    w.delivery = delivery;
+    w.k = delivery->job->settings.coverage_factor;
+    status = dm_outset_open(out, place.file, &w.out);
+    if (status != DM_OK)
+        return status;
+    status = put_all(&w);
+    dm_buf_free(&w.json.buf);
+    return status == DM_OK
+               ? DM_OK
+               : dm_error(diag, status, place, NULL, "out of memory");
+}
