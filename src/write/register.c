@@ -1,14 +1,11 @@
 /* SPDX-License-Identifier: MIT
  * register.xml: the register of indications as it stands after this survey,
- * for the next job to name (geometry/register.xsd). Lengths carry the shortest
- * digits that read back as the same number of metres, so that nothing moves
- * from survey to survey. */
+ * for the next job to name (geometry/register.xsd). Lengths to 1 um; a number
+ * read from an earlier register is written again as it was. */
 #include <math.h>
-#include <string.h>
 
 #include "base/buf.h"
 #include "base/diag.h"
-#include "base/num.h"
 #include "ductmark/ductmark.h"
 #include "scene/properties.h"
 #include "write/writers.h"
@@ -24,19 +21,26 @@ static void put_text(dm_buf *b, const char *name, const char *text)
     dm_buf_putc(b, '"');
 }
 
-/* The schema wants plain decimals. A length to the nanometre is exact enough
- * where the shortest text would need an exponent. */
-static void put_quantity(dm_buf *b, const char *name, double value,
-                         const char *unit)
+static void put_length(dm_buf *b, const char *name, double metres)
 {
-    char text[DM_NUM_SIZE];
-
-    if (!isfinite(value))
+    if (!isfinite(metres))
         return;
-    dm_num_shortest(text, value);
-    if (strchr(text, 'e') != NULL)
-        dm_num_fixed(text, value, 9);
-    dm_buf_printf(b, " %s=\"%s %s\"", name, text, unit);
+    dm_buf_printf(b, " %s=\"", name);
+    dm_buf_fixed(b, metres, 6);
+    dm_buf_puts(b, " m\"");
+}
+
+/* Degrees from 0 to below 360, also after rounding. */
+static void put_clock(dm_buf *b, const char *name, double rad)
+{
+    double deg = floor(DEG(rad) * 1e4 + 0.5) / 1e4;
+
+    deg -= 360.0 * floor(deg / 360.0);
+    if (!isfinite(deg))
+        return;
+    dm_buf_printf(b, " %s=\"", name);
+    dm_buf_fixed(b, deg, 4);
+    dm_buf_puts(b, " deg\"");
 }
 
 static void put_entry(dm_buf *b, const dm_entry *e)
@@ -46,11 +50,11 @@ static void put_entry(dm_buf *b, const dm_entry *e)
     put_text(b, "key", e->key);
     put_text(b, "tendon", e->tendon);
     put_text(b, "kind", dm_kind_text(e->kind));
-    put_quantity(b, "from", e->from, "m");
-    put_quantity(b, "to", e->to, "m");
-    put_quantity(b, "u-from", e->u_from, "m");
-    put_quantity(b, "u-to", e->u_to, "m");
-    put_quantity(b, "clock", DEG(e->clock), "deg");
+    put_length(b, "from", e->from);
+    put_length(b, "to", e->to);
+    put_length(b, "u-from", e->u_from);
+    put_length(b, "u-to", e->u_to);
+    put_clock(b, "clock", e->clock);
     put_text(b, "first-survey", e->first_survey);
     put_text(b, "last-survey", e->last_survey);
     put_text(b, "state", dm_state_text(e->state));

@@ -63,7 +63,7 @@ void dm_step_text(dm_step *step, const char *text);
 size_t dm_step_characters(const char *text);
 
 /* The fast paths of meshes, one list each: ((x,y,z),...) with a fixed number
- * of decimals, and ((a,b,c),...) of 1-based indices. `map`, if not NULL,
+ * of decimals (1..9), and ((a,b,c),...) of 1-based indices. `map`, if not NULL,
  * takes the place of each index (0-based). */
 void dm_step_points(dm_step *step, const float *xyz, size_t count,
                     int decimals);

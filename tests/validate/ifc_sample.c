@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT
- * Usage: ifc_sample FOLDER   Writes the fixture's model.ifc and boxes.json:
- * where each element of it must be, for ifc_place.mjs. Boxes of meshes come
- * from the scene; those of swept disks from their curve and radius, here
- * again and otherwise than in the writer: a disk of radius r square to the
+ * Usage: ifc_sample FOLDER mapped|unplaced   Writes the fixture's model.ifc and
+ * boxes.json: where each element of it must be, for ifc_place.mjs. Boxes of
+ * meshes come from the scene; those of swept disks from their curve and radius,
+ * here again and otherwise than in the writer: a disk of radius r square to the
  * unit tangent t reaches r sqrt(1 - t_i^2) along axis i. */
 #include <math.h>
 #include <stdio.h>
@@ -158,9 +158,11 @@ int main(int argc, char **argv)
     dm_scene *scene = NULL;
     int result = 2;
 
-    if (argc == 3 && strcmp(argv[2], "unplaced") == 0)
+    if (f == NULL || argc != 3)
+        return 2;
+    if (strcmp(argv[2], "unplaced") == 0)
         f->model.epsg = f->model.vertical_epsg = 0;
-    else if (argc != 2)
+    else if (strcmp(argv[2], "mapped") != 0)
         return 2;
     if (dm_scene_build(&f->model, &f->survey, &f->criteria, f->results, &f->job,
                        NULL, &scene) == DM_OK &&
