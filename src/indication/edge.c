@@ -249,7 +249,8 @@ static dm_edge locate(const view *v, const dm_found *f, int side, level top)
         if (touches_end(v, side < 0 ? s->t[f->first] : s->t[f->last], side))
             edge.t = side < 0 ? fmin(edge.t, s->t[f->first])
                               : fmax(edge.t, s->t[f->last]);
-        edge.u = fmax(edge.u, s->pitch);
+        edge.u = s->pitch;
+        edge.rise = (double)NAN;
     }
     return edge;
 }
