@@ -319,7 +319,7 @@ static dm_status write_file(dm_ifc *w, dm_outset *set, dm_diag *diag)
 static void work_free(dm_ifc *w)
 {
     free(w->styles);
-    free(w->map);
+    free(w->label);
     free(w->point);
     free(w->table);
     dm_arena_free(w->arena);

@@ -41,7 +41,7 @@ typedef struct {
     size_t style_count, style_capacity;
 
     /* Scratch of ifc_geometry.c, as large as the largest mesh. */
-    uint32_t *map; /* vertex to point */
+    dm_step_label *label; /* of each vertex: the number of its point */
     float *point;
     uint32_t *table;
     size_t vertex_capacity;

@@ -11,7 +11,7 @@
 #include <string.h>
 
 #define CURVE_DECIMALS 9
-#define MESH_DECIMALS 5
+#define RADIUS_DECIMALS 6
 /* An arc flatter than this is a line: its three points would count as lying
  * on one. The context's precision is 1e-6 m. */
 #define FLATTEST 2e-6
@@ -191,9 +191,9 @@ dm_step_id dm_ifc_shape_sweep(dm_ifc *w, const dm_curve *curve, double radius,
     directrix = put_curve(w, curve);
     solid = dm_step_begin(s, "IFCSWEPTDISKSOLID");
     dm_step_ref(s, directrix);
-    dm_step_fixed(s, radius, MESH_DECIMALS + 1);
+    dm_step_fixed(s, radius, RADIUS_DECIMALS);
     if (inner_radius > 0.0 && inner_radius < radius)
-        dm_step_fixed(s, inner_radius, MESH_DECIMALS + 1);
+        dm_step_fixed(s, inner_radius, RADIUS_DECIMALS);
     else
         dm_step_unset(s);
     dm_step_unset(s);
@@ -219,13 +219,13 @@ static bool make_room(dm_ifc *w, size_t vertices)
     while (capacity < vertices)
         capacity *= 2;
     slots = 2 * capacity;
-    free(w->map);
+    free(w->label);
     free(w->point);
     free(w->table);
-    w->map = calloc(capacity, sizeof *w->map);
+    w->label = calloc(capacity, sizeof *w->label);
     w->point = calloc(capacity, 3 * sizeof *w->point);
     w->table = calloc(slots, sizeof *w->table);
-    w->vertex_capacity = w->map && w->point && w->table ? capacity : 0;
+    w->vertex_capacity = w->label && w->point && w->table ? capacity : 0;
     return w->vertex_capacity > 0;
 }
 
@@ -239,8 +239,9 @@ static uint32_t hash_of(const float *p)
     return bits[0] ^ bits[0] >> 13;
 }
 
-/* Fills w->map and w->point; returns the number of points. The order is that
- * of first use: the table decides nothing. */
+/* Fills w->label and w->point; returns the number of points. Points are in
+ * the order of their first vertex, which the table holds, plus one: where a
+ * vertex hashes to decides nothing. */
 static size_t merge(dm_ifc *w, const dm_mesh *mesh)
 {
     size_t i, slots = 64, count = 0;
@@ -254,13 +255,15 @@ static size_t merge(dm_ifc *w, const dm_mesh *mesh)
 
         slot = hash_of(p) & (uint32_t)(slots - 1);
         while (w->table[slot] != 0 &&
-               memcmp(w->point + 3 * (w->table[slot] - 1), p, 12) != 0)
+               memcmp(mesh->position + 3 * (w->table[slot] - 1), p, 12) != 0)
             slot = (slot + 1) & (uint32_t)(slots - 1);
-        if (w->table[slot] == 0) {
-            memcpy(w->point + 3 * count, p, 12);
-            w->table[slot] = (uint32_t)++count;
+        if (w->table[slot] != 0) {
+            w->label[i] = w->label[w->table[slot] - 1];
+            continue;
         }
-        w->map[i] = w->table[slot] - 1;
+        w->table[slot] = (uint32_t)(i + 1);
+        memcpy(w->point + 3 * count, p, 12);
+        w->label[i] = dm_step_label_of((uint32_t)++count);
     }
     return count;
 }
@@ -281,14 +284,14 @@ dm_step_id dm_ifc_shape_mesh(dm_ifc *w, const dm_mesh *mesh,
     style = find_style(w, colour, meaning);
     count = merge(w, mesh);
     points = dm_step_begin(s, "IFCCARTESIANPOINTLIST3D");
-    dm_step_points(s, w->point, count, MESH_DECIMALS);
+    dm_step_points(s, w->point, count);
     dm_step_unset(s);
     dm_step_end(s);
     faces = dm_step_begin(s, "IFCTRIANGULATEDFACESET");
     dm_step_ref(s, points);
     dm_step_unset(s);
     dm_step_bool(s, mesh->closed);
-    dm_step_triangles(s, mesh->index, mesh->index_count / 3, w->map);
+    dm_step_triangles(s, mesh->index, mesh->index_count / 3, w->label);
     dm_step_unset(s);
     dm_step_end(s);
     put_styled(w, faces, style);

@@ -10,58 +10,106 @@
 
 #include "base/num.h"
 
-#define CHUNK 256       /* points or triangles formatted at a time */
+#define ROOM ((size_t)65536) /* reserved in the file's buffer at a time */
+#define CHUNK 256            /* points or triangles formatted at a time */
 #define POINT_MAX 128   /* bytes of (x,y,z), : three numbers of DM_NUM_SIZE */
-#define TRIANGLE_MAX 72 /* bytes of (a,b,c), with whole words stored */
+#define TRIANGLE_MAX 48 /* bytes of (a,b,c), with whole labels stored */
+#define DIGITS_MAX 24
 
 void dm_step_init(dm_step *step, dm_out *out)
 {
     step->out = out;
+    step->room = dm_out_reserve(out, ROOM);
+    step->used = 0;
     step->last = 0;
     step->comma = false;
 }
 
+void dm_step_flush(dm_step *step)
+{
+    dm_out_advance(step->out, step->used);
+    step->room = dm_out_reserve(step->out, ROOM);
+    step->used = 0;
+}
+
 /* ---- structure -------------------------------------------------------- */
+
+/* Where the next `length` (<= ROOM) bytes go. */
+static char *reserve(dm_step *step, size_t length)
+{
+    if (length > ROOM - step->used)
+        dm_step_flush(step);
+    return step->room + step->used;
+}
+
+static void put_bytes(dm_step *step, const char *bytes, size_t length)
+{
+    size_t part;
+
+    for (; length > 0; bytes += part, length -= part) {
+        part = length < ROOM ? length : ROOM;
+        memcpy(reserve(step, part), bytes, part);
+        step->used += part;
+    }
+}
 
 static void put(dm_step *step, const char *text)
 {
-    dm_out_puts(step->out, text);
+    put_bytes(step, text, strlen(text));
+}
+
+static void put_char(dm_step *step, char c)
+{
+    *reserve(step, 1) = c;
+    step->used++;
 }
 
 static void separate(dm_step *step)
 {
     if (step->comma)
-        put(step, ",");
+        put_char(step, ',');
     step->comma = true;
 }
 
-/* Any integer without a sign; returns its length. At least 20 bytes. */
+static const char pairs[] =
+    "00010203040506070809101112131415161718192021222324"
+    "25262728293031323334353637383940414243444546474849"
+    "50515253545556575859606162636465666768697071727374"
+    "75767778798081828384858687888990919293949596979899";
+
+/* Any integer without a sign, two digits at a time; returns its length. At
+ * least 20 bytes. */
 static size_t put_digits(char *out, uint64_t value)
 {
-    char digits[20];
-    size_t n = 0, i;
+    char text[20], *s = text + sizeof text;
 
-    do {
-        digits[n++] = (char)('0' + value % 10);
-        value /= 10;
-    } while (value > 0);
-    for (i = 0; i < n; i++)
-        out[i] = digits[n - 1 - i];
-    return n;
+    while (value >= 100) {
+        s -= 2;
+        memcpy(s, pairs + 2 * (value % 100), 2);
+        value /= 100;
+    }
+    if (value >= 10) {
+        s -= 2;
+        memcpy(s, pairs + 2 * value, 2);
+    } else {
+        *--s = (char)('0' + value);
+    }
+    memcpy(out, s, (size_t)(text + sizeof text - s));
+    return (size_t)(text + sizeof text - s);
 }
 
 static void put_id(dm_step *step, dm_step_id id)
 {
-    char *room = dm_out_reserve(step->out, 24);
+    char *room = reserve(step, DIGITS_MAX);
 
     room[0] = '#';
-    dm_out_advance(step->out, 1 + put_digits(room + 1, id));
+    step->used += 1 + put_digits(room + 1, id);
 }
 
 static void header_line(dm_step *step, const char *keyword)
 {
     put(step, keyword);
-    put(step, "(");
+    put_char(step, '(');
     step->comma = false;
 }
 
@@ -98,6 +146,7 @@ void dm_step_header(dm_step *step, const char *description, const char *name,
 void dm_step_footer(dm_step *step)
 {
     put(step, "ENDSEC;\nEND-ISO-10303-21;\n");
+    dm_step_flush(step);
 }
 
 dm_step_id dm_step_take(dm_step *step)
@@ -116,9 +165,9 @@ dm_step_id dm_step_begin(dm_step *step, const char *entity)
 void dm_step_begin_as(dm_step *step, dm_step_id id, const char *entity)
 {
     put_id(step, id);
-    put(step, "=");
+    put_char(step, '=');
     put(step, entity);
-    put(step, "(");
+    put_char(step, '(');
     step->comma = false;
 }
 
@@ -130,7 +179,7 @@ void dm_step_end(dm_step *step)
 void dm_step_open(dm_step *step)
 {
     separate(step);
-    put(step, "(");
+    put_char(step, '(');
     step->comma = false;
 }
 
@@ -138,13 +187,13 @@ void dm_step_typed(dm_step *step, const char *type)
 {
     separate(step);
     put(step, type);
-    put(step, "(");
+    put_char(step, '(');
     step->comma = false;
 }
 
 void dm_step_close(dm_step *step)
 {
-    put(step, ")");
+    put_char(step, ')');
     step->comma = true;
 }
 
@@ -153,13 +202,13 @@ void dm_step_close(dm_step *step)
 void dm_step_unset(dm_step *step)
 {
     separate(step);
-    put(step, "$");
+    put_char(step, '$');
 }
 
 void dm_step_derived(dm_step *step)
 {
     separate(step);
-    put(step, "*");
+    put_char(step, '*');
 }
 
 void dm_step_ref(dm_step *step, dm_step_id id)
@@ -179,9 +228,9 @@ void dm_step_enum(dm_step *step, const char *value)
         return;
     }
     separate(step);
-    put(step, ".");
+    put_char(step, '.');
     put(step, value);
-    put(step, ".");
+    put_char(step, '.');
 }
 
 void dm_step_bool(dm_step *step, bool value)
@@ -196,12 +245,12 @@ void dm_step_int(dm_step *step, int64_t value)
     size_t n = 0;
 
     separate(step);
-    room = dm_out_reserve(step->out, 24);
+    room = reserve(step, DIGITS_MAX);
     if (value < 0) {
         room[n++] = '-';
         magnitude = 0 - magnitude;
     }
-    dm_out_advance(step->out, n + put_digits(room + n, magnitude));
+    step->used += n + put_digits(room + n, magnitude);
 }
 
 void dm_step_real(dm_step *step, double value)
@@ -217,15 +266,15 @@ void dm_step_real(dm_step *step, double value)
     length = dm_num_shortest(text, value);
     e = memchr(text, 'e', length);
     if (e == NULL) {
-        dm_out_put(step->out, text, length);
+        put_bytes(step, text, length);
     } else {
-        dm_out_put(step->out, text, (size_t)(e - text));
+        put_bytes(step, text, (size_t)(e - text));
     }
     if (memchr(text, '.', length) == NULL)
-        put(step, ".");
+        put_char(step, '.');
     if (e != NULL) {
         *e = 'E';
-        dm_out_put(step->out, e, length - (size_t)(e - text));
+        put_bytes(step, e, length - (size_t)(e - text));
     }
 }
 
@@ -240,7 +289,7 @@ void dm_step_fixed(dm_step *step, double value, int decimals)
     }
     separate(step);
     length = dm_num_fixed(text, value, decimals);
-    dm_out_put(step->out, text, length);
+    put_bytes(step, text, length);
 }
 
 /* ---- strings ---------------------------------------------------------- */
@@ -292,7 +341,7 @@ static void put_hex(dm_step *step, uint32_t code, int digits)
 
     for (i = digits; i-- > 0; code >>= 4)
         hex[i] = "0123456789ABCDEF"[code & 15];
-    dm_out_put(step->out, hex, (size_t)digits);
+    put_bytes(step, hex, (size_t)digits);
 }
 
 static bool is_plain(unsigned char c)
@@ -327,11 +376,11 @@ void dm_step_text(dm_step *step, const char *text)
         return;
     }
     separate(step);
-    put(step, "'");
+    put_char(step, '\'');
     while (*s != '\0') {
         for (from = s; is_plain(*s); s++)
             ;
-        dm_out_put(step->out, from, (size_t)(s - from));
+        put_bytes(step, (const char *)from, (size_t)(s - from));
         if (*s == '\'' || *s == '\\') {
             put(step, *s == '\'' ? "''" : "\\\\");
             s++;
@@ -339,46 +388,85 @@ void dm_step_text(dm_step *step, const char *text)
             s = put_escaped(step, s);
         }
     }
-    put(step, "'");
+    put_char(step, '\'');
 }
 
 /* ---- meshes ----------------------------------------------------------- */
 
-void dm_step_points(dm_step *step, const float *xyz, size_t count, int decimals)
+/* Five decimals, half up. A single has 24 bits, so that its product with 1e5
+ * in double precision is off by far less than the text's last digit. */
+static char *put_coordinate(char *out, float value)
 {
+    double magnitude = fabs((double)value);
+    uint32_t whole, part;
+    uint64_t n;
+
+    if (!(magnitude < 1e9)) /* also not a number: the caller's fault */
+        return out + dm_num_fixed(out, (double)value, 5);
+    n = (uint64_t)(magnitude * 1e5 + 0.5);
+    whole = (uint32_t)(n / 100000);
+    part = (uint32_t)(n - (uint64_t)whole * 100000);
+    *out = '-';
+    out += value < 0.0f && n > 0;
+    if (whole < 10)
+        *out++ = (char)('0' + whole);
+    else
+        out += put_digits(out, whole);
+    out[0] = '.';
+    out[1] = (char)('0' + part / 10000);
+    memcpy(out + 2, pairs + 2 * (part / 100 % 100), 2);
+    memcpy(out + 4, pairs + 2 * (part % 100), 2);
+    return out + 6;
+}
+
+void dm_step_points(dm_step *step, const float *xyz, size_t count)
+{
+    const float *p, *last;
     size_t i, n;
     char *room, *end;
 
     dm_step_open(step);
     for (i = 0; i < count; i += n) {
         n = count - i < CHUNK ? count - i : CHUNK;
-        room = end = dm_out_reserve(step->out, n * POINT_MAX);
-        for (const float *p = xyz + 3 * i; p < xyz + 3 * (i + n); p += 3) {
+        room = end = reserve(step, n * POINT_MAX);
+        last = xyz + 3 * (i + n);
+        for (p = xyz + 3 * i; p < last; p += 3) {
             *end++ = '(';
-            end += dm_num_fixed(end, (double)p[0], decimals);
+            end = put_coordinate(end, p[0]);
             *end++ = ',';
-            end += dm_num_fixed(end, (double)p[1], decimals);
+            end = put_coordinate(end, p[1]);
             *end++ = ',';
-            end += dm_num_fixed(end, (double)p[2], decimals);
+            end = put_coordinate(end, p[2]);
             *end++ = ')';
             *end++ = ',';
         }
         if (i + n == count)
             end--; /* the last comma */
-        dm_out_advance(step->out, (size_t)(end - room));
+        step->used += (size_t)(end - room);
     }
     dm_step_close(step);
 }
 
-/* An index plus one: most are below 10^6, so digits are made from the back
- * without a loop over an unknown count. */
-static char *put_index(char *out, uint64_t value)
+dm_step_label dm_step_label_of(uint32_t number)
 {
-    return out + put_digits(out, value + 1);
+    dm_step_label label = {{0}, 0};
+    char text[20];
+
+    label.length = (uint8_t)put_digits(text, number);
+    memcpy(label.text, text, label.length);
+    return label;
+}
+
+static char *put_label(char *out, const dm_step_label *label, char after)
+{
+    memcpy(out, label->text, sizeof label->text); /* no loop: whole words */
+    out += label->length;
+    *out = after;
+    return out + 1;
 }
 
 void dm_step_triangles(dm_step *step, const uint32_t *index, size_t count,
-                       const uint32_t *map)
+                       const dm_step_label *label)
 {
     size_t i, k, n;
     char *room, *end;
@@ -386,20 +474,17 @@ void dm_step_triangles(dm_step *step, const uint32_t *index, size_t count,
     dm_step_open(step);
     for (i = 0; i < count; i += n) {
         n = count - i < CHUNK ? count - i : CHUNK;
-        room = end = dm_out_reserve(step->out, n * TRIANGLE_MAX);
+        room = end = reserve(step, n * TRIANGLE_MAX);
         for (k = 3 * i; k < 3 * (i + n); k += 3) {
             *end++ = '(';
-            end = put_index(end, map ? map[index[k]] : index[k]);
-            *end++ = ',';
-            end = put_index(end, map ? map[index[k + 1]] : index[k + 1]);
-            *end++ = ',';
-            end = put_index(end, map ? map[index[k + 2]] : index[k + 2]);
-            *end++ = ')';
+            end = put_label(end, &label[index[k]], ',');
+            end = put_label(end, &label[index[k + 1]], ',');
+            end = put_label(end, &label[index[k + 2]], ')');
             *end++ = ',';
         }
         if (i + n == count)
-            end--;
-        dm_out_advance(step->out, (size_t)(end - room));
+            end--; /* the last comma */
+        step->used += (size_t)(end - room);
     }
     dm_step_close(step);
 }

@@ -23,16 +23,20 @@ typedef uint64_t dm_step_id;
 
 typedef struct {
     dm_out *out;
+    char *room; /* of the file's buffer, filled in place */
+    size_t used;
     dm_step_id last; /* number given last */
     bool comma;      /* before the next parameter */
 } dm_step;
 
 void dm_step_init(dm_step *step, dm_out *out);
+/* Hands on what was put since; nothing else may write to the file before. */
+void dm_step_flush(dm_step *step);
 
 /* Header: `time` is YYYY-MM-DDThh:mm:ss. Leaves the data section open. */
 void dm_step_header(dm_step *step, const char *description, const char *name,
                     const char *time, const char *tool, const char *schema);
-/* Closes the data section and the file. */
+/* Closes the data section and the file; flushes. */
 void dm_step_footer(dm_step *step);
 
 /* The number that an instance to be written later will have; it must then be
@@ -62,12 +66,18 @@ void dm_step_text(dm_step *step, const char *text);
 /* Characters, not bytes: what the limits of string types count. */
 size_t dm_step_characters(const char *text);
 
-/* The fast paths of meshes, one list each: ((x,y,z),...) with a fixed number
- * of decimals (1..9), and ((a,b,c),...) of 1-based indices. `map`, if not NULL,
- * takes the place of each index (0-based). */
-void dm_step_points(dm_step *step, const float *xyz, size_t count,
-                    int decimals);
+/* A number as text, made once and copied often. */
+typedef struct {
+    char text[11];
+    uint8_t length; /* at most 10 */
+} dm_step_label;
+
+dm_step_label dm_step_label_of(uint32_t number);
+
+/* The fast paths of meshes, one list each: ((x,y,z),...) to five decimals,
+ * and ((a,b,c),...), each index (0-based) standing for that label. */
+void dm_step_points(dm_step *step, const float *xyz, size_t count);
 void dm_step_triangles(dm_step *step, const uint32_t *index, size_t count,
-                       const uint32_t *map);
+                       const dm_step_label *label);
 
 #endif

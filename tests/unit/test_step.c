@@ -26,6 +26,7 @@ static void check(void (*put)(dm_step *), const char *expected)
     assert_int_equal(dm_outset_open(set, "f", &out), DM_OK);
     dm_step_init(&step, out);
     put(&step);
+    dm_step_flush(&step);
     assert_int_equal(dm_outset_commit(set), DM_OK);
     dm_outset_free(set);
     snprintf(path, sizeof path, "%s/f", folder);
@@ -140,35 +141,44 @@ static void header_seven_parameters(void **state)
 
 static void put_mesh(dm_step *s)
 {
-    static const float xyz[6] = {0.0f, -1.5f, 123.456f, 1e-7f, 2.0f, -0.25f};
-    static const uint32_t index[6] = {0, 1, 2, 99998, 99, 8};
-    static const uint32_t map[3] = {5, 0, 4294967294u};
+    static const float xyz[12] = {0.0f,     -1.5f,  123.456f, 1e-7f,
+                                  2.0f,     -0.25f, -1e-7f,   9.999996f,
+                                  99999.5f, -0.0f,  0.00001f, -12345678.0f};
+    static const uint32_t index[6] = {0, 1, 2, 3, 4, 5};
+    static const uint32_t number[6] = {1, 2, 3, 99999, 100, 4294967295u};
+    dm_step_label label[6];
+    size_t i;
 
-    dm_step_points(s, xyz, 2, 3);
-    dm_step_triangles(s, index, 2, NULL);
-    dm_step_triangles(s, index, 1, map);
+    for (i = 0; i < 6; i++)
+        label[i] = dm_step_label_of(number[i]);
+    dm_step_points(s, xyz, 4);
+    dm_step_triangles(s, index, 2, label);
 }
 
-static void mesh_indices_count_from_one(void **state)
+static void mesh_points_and_triangles(void **state)
 {
     (void)state;
-    check(put_mesh, "((0.000,-1.500,123.456),(0.000,2.000,-0.250)),"
-                    "((1,2,3),(99999,100,9)),((6,1,4294967295))");
+    check(put_mesh,
+          "((0.00000,-1.50000,123.45600),(0.00000,2.00000,-0.25000),(0.00000,"
+          "10.00000,99999.50000),(0.00000,0.00001,-12345678.00000)),"
+          "((1,2,3),(99999,100,4294967295))");
 }
 
 /* More than fit one piece of the buffer: every triangle is there, once. */
 static void put_many(dm_step *s)
 {
+    static dm_step_label label[3 * 1000];
     static uint32_t index[3 * 1000];
     static float xyz[3 * 1000];
     uint32_t i;
 
     for (i = 0; i < 3000; i++) {
         index[i] = i;
+        label[i] = dm_step_label_of(i + 1);
         xyz[i] = (float)i;
     }
-    dm_step_points(s, xyz, 1000, 1);
-    dm_step_triangles(s, index, 1000, NULL);
+    dm_step_points(s, xyz, 1000);
+    dm_step_triangles(s, index, 1000, label);
 }
 
 static void mesh_many_pieces_join(void **state)
@@ -178,8 +188,8 @@ static void mesh_many_pieces_join(void **state)
 
     (void)state;
     for (i = 0; i < 3000; i += 3)
-        dm_buf_printf(&expected, "%s(%d.0,%d.0,%d.0)", i == 0 ? "(" : ",", i,
-                      i + 1, i + 2);
+        dm_buf_printf(&expected, "%s(%d.00000,%d.00000,%d.00000)",
+                      i == 0 ? "(" : ",", i, i + 1, i + 2);
     for (i = 0; i < 3000; i += 3)
         dm_buf_printf(&expected, "%s(%d,%d,%d)", i == 0 ? "),(" : ",", i + 1,
                       i + 2, i + 3);
@@ -204,7 +214,7 @@ int main(void)
         cmocka_unit_test(real_any_has_point_and_capital_e),
         cmocka_unit_test(instance_all_parameters_in_order),
         cmocka_unit_test(header_seven_parameters),
-        cmocka_unit_test(mesh_indices_count_from_one),
+        cmocka_unit_test(mesh_points_and_triangles),
         cmocka_unit_test(mesh_many_pieces_join),
         cmocka_unit_test(characters_utf8_are_counted_once),
     };
