@@ -58,6 +58,18 @@ static bool add_profile(dm_finder *f, const dm_strip *s, double clock)
     return true;
 }
 
+/* Where the claim of cell i ends on one side: half the way to its neighbour,
+ * or half a pitch where none is near. */
+static double claim_limit(const dm_strip *s, size_t i, int side, double gap)
+{
+    size_t other = side < 0 ? i - 1 : i + 1;
+    bool has = side < 0 ? i > 0 : i + 1 < s->count;
+
+    if (has && fabs(s->t[other] - s->t[i]) <= gap)
+        return 0.5 * (s->t[other] + s->t[i]);
+    return s->t[i] + side * 0.5 * s->pitch;
+}
+
 static dm_status add_claims(dm_finder *f, const dm_run_work *w,
                             const dm_run_line *l, const dm_strip *s, double od)
 {
@@ -76,8 +88,8 @@ static dm_status add_claims(dm_finder *f, const dm_run_work *w,
         } while (i < s->count && s->bad[i] == s->bad[first] &&
                  s->unreconciled[i] == s->unreconciled[first] &&
                  s->t[i] - s->t[i - 1] <= claim_gap);
-        from = s->t[first] - 0.5 * s->pitch;
-        to = s->t[i - 1] + 0.5 * s->pitch;
+        from = claim_limit(s, first, -1, claim_gap);
+        to = claim_limit(s, i - 1, +1, claim_gap);
         if (s->bad[first]) {
             cover = DM_COVER_NOT_VALID;
             reason = "lift-off";
