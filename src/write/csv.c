@@ -2,8 +2,9 @@
  * Tables: tendons.csv, indications.csv, taps.csv, coverage.csv. Every U is
  * expanded with the factor that stands in the row's column coverage_factor. A
  * tendon without results is one length not tested. */
+#include "write/csv.h"
+
 #include <math.h>
-#include <string.h>
 
 #include "base/diag.h"
 #include "scene/properties.h"
@@ -324,31 +325,58 @@ static dm_status header_row(dm_row *row, const dm_delivery *delivery,
     return rows(row, &c);
 }
 
+static dm_status put_table(dm_row *row, const dm_delivery *d, table_rows *rows)
+{
+    dm_status status;
+    size_t i;
+
+    row->us = d->job->units == DM_UNITS_US;
+    status = header_row(row, d, rows);
+    row->header = false;
+    for (i = 0; i < d->model->tendon_count && status == DM_OK; i++) {
+        const dm_result *r = d->results == NULL ? NULL : &d->results[i];
+        context c = {d, &d->model->tendons[i], r ? r->indications : NULL,
+                     r ? r->taps : NULL, d->job->settings.coverage_factor};
+
+        status = rows(row, &c);
+    }
+    dm_buf_free(&row->buf);
+    return status;
+}
+
 static dm_status write_table(const dm_delivery *d, const char *name,
                              table_rows *rows, dm_outset *set, dm_diag *diag)
 {
     dm_place place = {name, 0};
     dm_row row = {0};
     dm_status status;
-    size_t i;
 
     status = dm_outset_open(set, name, &row.out);
     if (status != DM_OK)
         return status;
-    row.us = d->job->units == DM_UNITS_US;
-    status = header_row(&row, d, rows);
-    row.header = false;
-    for (i = 0; i < d->model->tendon_count && status == DM_OK; i++) {
-        const dm_result *r = d->results == NULL ? NULL : &d->results[i];
-        context c = {d, &d->model->tendons[i], r ? r->indications : NULL,
-                     r ? r->taps : NULL, d->job->settings.coverage_factor};
-
-        status = rows(&row, &c);
-    }
-    dm_buf_free(&row.buf);
+    status = put_table(&row, d, rows);
     return status == DM_OK
                ? status
                : dm_error(diag, status, place, NULL, "out of memory");
+}
+
+static void put_text(const dm_delivery *d, table_rows *rows, dm_buf *out)
+{
+    dm_row row = {0};
+
+    row.text = out;
+    if (put_table(&row, d, rows) != DM_OK)
+        out->failed = true;
+}
+
+void dm_csv_indications(const dm_delivery *delivery, dm_buf *out)
+{
+    put_text(delivery, indication_rows, out);
+}
+
+void dm_csv_taps(const dm_delivery *delivery, dm_buf *out)
+{
+    put_text(delivery, tap_rows, out);
 }
 
 dm_status dm_write_csv(const dm_delivery *delivery, dm_outset *out,

@@ -23,8 +23,11 @@ dm_status dm_row_end(dm_row *row)
     dm_buf_putc(&row->buf, '\n');
     if (row->buf.failed)
         return DM_NOMEM;
-    dm_out_put(row->out, row->buf.data, row->buf.length);
-    return DM_OK;
+    if (row->out != NULL)
+        dm_out_put(row->out, row->buf.data, row->buf.length);
+    else
+        dm_buf_put(row->text, row->buf.data, row->buf.length);
+    return row->out == NULL && row->text->failed ? DM_NOMEM : DM_OK;
 }
 
 /* Begins a cell; in the header this is all of it. */

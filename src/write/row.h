@@ -11,14 +11,15 @@
 #include "ductmark/job.h"
 
 typedef struct {
-    dm_out *out;
-    dm_buf buf; /* the row being made */
+    dm_out *out;  /* the file, or NULL: */
+    dm_buf *text; /* rows are appended here */
+    dm_buf buf;   /* the row being made */
     bool header;
     bool us;
 } dm_row;
 
 void dm_row_begin(dm_row *row, bool header);
-/* Puts the row into the file; DM_NOMEM. */
+/* Puts the row where it belongs; DM_NOMEM. */
 dm_status dm_row_end(dm_row *row);
 
 void dm_row_text(dm_row *row, const char *name, const char *text);

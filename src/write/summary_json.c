@@ -2,8 +2,9 @@
  * summary.json: the whole result for other programs. Lengths in metres,
  * angles in degrees looking ahead; every U is expanded with coverageFactor. A
  * key stands in every object of its kind, null where nothing is known. */
+#include "write/summary_json.h"
+
 #include <math.h>
-#include <string.h>
 
 #include "base/diag.h"
 #include "ductmark/ductmark.h"
@@ -16,7 +17,7 @@
 
 typedef struct {
     const dm_delivery *delivery;
-    dm_out *out;
+    dm_out *out; /* NULL: the text stays in json.buf */
     dm_json json;
     double k;
 } work;
@@ -24,7 +25,7 @@ typedef struct {
 /* What is complete goes to the file: memory does not grow with the bridge. */
 static void flush(work *w)
 {
-    if (w->json.buf.failed || w->json.buf.length == 0)
+    if (w->out == NULL || w->json.buf.failed || w->json.buf.length == 0)
         return;
     dm_out_put(w->out, w->json.buf.data, w->json.buf.length);
     dm_buf_clear(&w->json.buf);
@@ -378,6 +379,19 @@ static dm_status put_all(work *w)
     dm_json_close(&w->json, '}');
     flush(w);
     return w->json.buf.failed ? DM_NOMEM : status;
+}
+
+void dm_summary_json(const dm_delivery *delivery, dm_buf *out)
+{
+    work w = {0};
+
+    w.delivery = delivery;
+    w.k = delivery->job->settings.coverage_factor;
+    if (put_all(&w) == DM_OK)
+        dm_buf_put(out, w.json.buf.data, w.json.buf.length);
+    else
+        out->failed = true;
+    dm_buf_free(&w.json.buf);
 }
 
 dm_status dm_write_summary(const dm_delivery *delivery, dm_outset *out,

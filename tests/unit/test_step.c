@@ -5,6 +5,7 @@
 #define _POSIX_C_SOURCE 200809L
 #include "near.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>

@@ -12,9 +12,11 @@
 
 #include "allocfail.h"
 #include "scene_fixture.h"
+#include "write/csv.h"
 #include "write/json.h"
 #include "write/provenance.h"
 #include "write/row.h"
+#include "write/summary_json.h"
 #include "written.h"
 
 static dm_entry entries[] = {{.uid = "11111111-2222-5333-8444-555555555555",
@@ -476,6 +478,44 @@ static void register_has_every_entry(void **state)
     scene_fixture_free(f);
 }
 
+/* ---- on the terminal -------------------------------------------------- */
+
+static void text_is_that_of_the_files(void **state)
+{
+    scene_fixture *f = scene_fixture_new();
+    dm_buf file, text = {0};
+
+    (void)state;
+    dm_csv_taps(&f->delivery, &text);
+    write_one(f, "csv", "taps.csv", &file);
+    assert_string_equal(text.data, file.data);
+    dm_buf_free(&file);
+    dm_buf_clear(&text);
+    dm_csv_indications(&f->delivery, &text);
+    write_one(f, "csv", "indications.csv", &file);
+    assert_string_equal(text.data, file.data);
+    dm_buf_free(&file);
+    dm_buf_clear(&text);
+    dm_summary_json(&f->delivery, &text);
+    write_one(f, "json", "summary.json", &file);
+    assert_string_equal(text.data, file.data);
+    dm_buf_free(&file);
+    dm_buf_free(&text);
+    scene_fixture_free(f);
+}
+
+static dm_status print_once(void *user)
+{
+    dm_buf text = {0};
+    bool failed;
+
+    dm_csv_taps(user, &text);
+    dm_summary_json(user, &text);
+    failed = text.failed;
+    dm_buf_free(&text);
+    return failed ? DM_NOMEM : DM_OK;
+}
+
 /* ---- all of them ------------------------------------------------------ */
 
 typedef struct {
@@ -508,6 +548,7 @@ static void out_of_memory_anywhere_is_told(void **state)
 
         assert_true(allocfail_each(write_once, &o) > 2);
     }
+    assert_true(allocfail_each(print_once, &f->delivery) > 2);
     scene_fixture_free(f);
 }
 
@@ -526,6 +567,7 @@ int main(void)
         cmocka_unit_test(summary_names_inputs_and_cautions),
         cmocka_unit_test(rules_are_told_in_words),
         cmocka_unit_test(register_has_every_entry),
+        cmocka_unit_test(text_is_that_of_the_files),
         cmocka_unit_test(out_of_memory_anywhere_is_told),
     };
 
