@@ -280,7 +280,7 @@ static int by_station(const void *a, const void *b)
 
 static void read_faces(reader *r, const dm_xml_node *const *nodes, dm_tendon *t)
 {
-    size_t count = 0;
+    size_t count = 0, before = dm_xml_fault_count(r->xml);
     for (size_t i = 0; i < t->support_count; i++)
         count += dm_xml_count(nodes[i], "face");
     t->faces = DM_NEW_ARRAY(r->arena, dm_face, count);
