@@ -1,0 +1,56 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# Simulations with known truth; each prints a table and exits 1 where a
+# threshold is missed.
+# usage: sim.sh demo [SEEDS [FIRST]]    demo bridges against their truth (200)
+#        sim.sh edges                   edges, detection, false calls
+set -eu
+root=$(cd "$(dirname "$0")/.." && pwd)
+what=${1:-demo}
+build=${DUCTMARK_BUILD:-$root/build-sim}
+
+build_all() {
+    [ -z "${DUCTMARK_BUILD:-}" ] || return 0
+    . "$root/.ci/packages.sh"
+    # shellcheck disable=SC2086
+    need_packages $build_packages libcmocka-dev python3
+    cmake -S "$root" -B "$build" -DCMAKE_BUILD_TYPE=Release >/dev/null
+    cmake --build "$build" -j "$(nproc)" -- --no-print-directory -s
+}
+
+one_seed() {
+    folder=$1/$2
+    mkdir -p "$folder"
+    "$build/ductmark_demo" --seed "$2" --out "$folder/input"
+    "$build/ductmark" export "$folder/input/job.xml" --format csv \
+        --out "$folder" --quiet --threads 1 \
+        >/dev/null 2>"$folder/messages.txt" || [ $? -eq 1 ]
+}
+
+case $what in
+demo)
+    build_all
+    count=${2:-200}
+    first=${3:-1}
+    tmp=$(mktemp -d)
+    trap 'rm -rf "$tmp"' EXIT
+    seed=$first
+    while [ "$seed" -lt $((first + count)) ]; do
+        one_seed "$tmp" "$seed" &
+        [ $((seed % 2)) -eq 0 ] || wait
+        seed=$((seed + 1))
+    done
+    wait
+    cd "$tmp"
+    # shellcheck disable=SC2046
+    python3 "$root/tests/sim/score_demo.py" $(ls | sort -n)
+    ;;
+edges)
+    build_all
+    "$build/tests/sim_edges"
+    ;;
+*)
+    echo "usage: sim.sh demo [SEEDS [FIRST]] | edges" >&2
+    exit 2
+    ;;
+esac
