@@ -375,7 +375,7 @@ static void write_support(FILE *f, const tendon *t, int i)
 {
     bool last = i == t->supports - 1;
     const char *element = t->type[i] ? "deviator" : "anchorage";
-    char id[8];
+    char id[16];
     if (t->type[i])
         snprintf(id, sizeof id, "D%d", i);
     else

@@ -121,6 +121,10 @@ static dm_status read_stretches(dm_finder *f, dm_run_work *w)
                             : dm_readings_open(f->survey, w->run, event,
                                                f->diag, &readings);
 
+        if (readings == NULL) { /* said once, not for every stretch */
+            status = one;
+            break;
+        }
         if (one == DM_OK)
             one = read_stretch(f, w, s, readings);
         if (one == DM_OK &&

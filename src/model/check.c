@@ -116,12 +116,16 @@ static void check_ducts(reader *r, const dm_xml_node *node, const dm_tendon *t)
     }
 }
 
-void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t)
+void check_line(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
     check_order(r, node, t);
     check_deflections(r, t, node);
+    check_crown(r, node, t);
+}
+
+void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t)
+{
     check_area(r, node, t);
     check_faces(r, node, t);
-    check_crown(r, node, t);
     check_ducts(r, node, t);
 }

@@ -22,7 +22,9 @@ void read_types(reader *r, const dm_xml_node *root);
 void read_tendon(reader *r, const dm_xml_node *node, dm_tendon *t);
 dm_external_ids read_external_ids(reader *r, const dm_xml_node *node);
 
-/* check.c: rules beyond the schema; `node` is the tendon's element. */
+/* check.c: rules beyond the schema, of a tendon's centreline and of what
+ * stands on it; `node` is the tendon's element. */
+void check_line(reader *r, const dm_xml_node *node, const dm_tendon *t);
 void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t);
 
 /* dm_model_read for a text in memory; `path` names it in messages. */

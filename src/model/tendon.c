@@ -507,6 +507,8 @@ void read_tendon(reader *r, const dm_xml_node *node, dm_tendon *t)
     if (dm_xml_fault_count(r->xml) != before || r->out_of_memory)
         return;
     build_line(r, node, nodes, t);
+    if (dm_xml_fault_count(r->xml) == before && !r->out_of_memory)
+        check_line(r, node, t);
     if (dm_xml_fault_count(r->xml) != before || r->out_of_memory)
         return;
     read_faces(r, nodes, t);

@@ -174,7 +174,7 @@ static void read_tables(book *b, const dm_xml_node *node, dm_calibration *c)
             .u = dm_xml_length(b->xml, n, "u", 0.0, 1.0, 0.0)};
     const dm_xml_node *depth = dm_xml_child(node, "depth");
     if (depth)
-        dm_xml_warn(b->xml, depth, "depth tables: not used yet");
+        dm_xml_warn(b->xml, depth, "not used yet");
 }
 
 void book_read_calibrations(book *b, const dm_xml_node *root)

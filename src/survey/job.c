@@ -146,10 +146,10 @@ static void read_decisions(reader *b, const dm_xml_node *root)
                              .place = dm_xml_place(x, n)};
     const dm_xml_node *later = dm_xml_child(root, "accept");
     if (later)
-        dm_xml_warn(x, later, "accept: not used yet");
+        dm_xml_warn(x, later, "not used yet");
     later = dm_xml_child(root, "context");
     if (later)
-        dm_xml_warn(x, later, "context: not used yet");
+        dm_xml_warn(x, later, "not used yet");
 }
 
 static dm_status read_all(reader *b)

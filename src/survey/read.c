@@ -366,7 +366,7 @@ void book_read_opened(book *b, const dm_xml_node *root)
 {
     const dm_xml_node *first = dm_xml_child(root, "opened");
     if (first)
-        dm_xml_warn(b->xml, first, "opened: not used yet");
+        dm_xml_warn(b->xml, first, "not used yet");
     for (const dm_xml_node *n = first; n; n = dm_xml_next(n, "opened")) {
         dm_opened *o = &b->survey->opened[b->survey->opened_count++];
         o->place = dm_xml_place(b->xml, n);

@@ -32,7 +32,8 @@ struct dm_readings {
     double *values; /* [value_count][BLOCK] */
     double **value; /* pointers into values */
     bool begun, ended, wrapped, from_start;
-    size_t bad; /* rows reported */
+    bool passed; /* the whole file was seen once: its bad rows were told */
+    size_t bad;  /* rows reported */
     dm_status status;
 };
 
@@ -164,6 +165,8 @@ static const char *column_name(const dm_readings *r, size_t role)
 static void bad_cell(dm_readings *r, size_t role, const csv_cell *cell)
 {
     r->status = DM_SYNTAX;
+    if (r->passed)
+        return;
     if (r->bad++ < MOST_MESSAGES)
         dm_error(r->diag, DM_SYNTAX, here(r), NULL,
                  "column '%s': '%.*s' is not a number with a decimal %s",
@@ -267,10 +270,8 @@ static row_fate judge(dm_readings *r, const row_head *head)
     if (!is_turn(r) && e->segment && r->layout->segment) {
         if (same(&head->segment, e->segment))
             return ROW_TAKE;
-        if (r->begun)
-            return ROW_STOP;
         if (r->wrapped || !came_back(r, &head->segment))
-            return ROW_PASS;
+            return r->begun ? ROW_STOP : ROW_PASS;
         r->status = dm_error(
             r->diag, DM_INCONSISTENT, here(r), NULL,
             "segment '%.*s' goes on after another one began; the rows of a "
@@ -290,13 +291,14 @@ static row_fate judge(dm_readings *r, const row_head *head)
 static dm_status at_end(dm_readings *r)
 {
     bool segmented = !is_turn(r) && r->event->segment && r->layout->segment;
+    r->passed = true;
     if (segmented && !r->begun && !r->from_start && !r->wrapped) {
         r->wrapped = true;
         dm_status status = csv_rewind(&r->file, r->diag);
         return status == DM_OK ? read_header(r) : status;
     }
     r->ended = true;
-    if (segmented && !r->begun)
+    if (segmented && !r->begun && r->bad == 0)
         return dm_error(r->diag, DM_REFERENCE, r->event->place, NULL,
                         "no rows of segment '%s' in %s", r->event->segment,
                         r->file.path);
@@ -358,6 +360,7 @@ static dm_status open_file(dm_readings *r)
                                 r->event->place, r->diag);
     r->from_start = true;
     r->bad = 0;
+    r->passed = false;
     r->status = DM_OK;
     return status == DM_OK ? read_header(r) : status;
 }

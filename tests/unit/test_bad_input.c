@@ -33,11 +33,18 @@ static void collect(void *user, const dm_message *m)
 {
     static const char *const word[] = {"note", "warning", "error"};
     dm_buf *text = user;
-    dm_buf_printf(text, "%s:%ld: %s: ", m->place.file ? bare(m->place.file) : "",
+    dm_buf_printf(text,
+                  "%s:%ld: %s: ", m->place.file ? bare(m->place.file) : "",
                   m->place.line, word[m->severity]);
     if (m->subject)
         dm_buf_printf(text, "%s: ", m->subject);
-    dm_buf_printf(text, "%s\n", m->text);
+    /* Paths in the text are this machine's: the folder is taken out. */
+    const char *path = strstr(m->text, FOLDER "/");
+    if (path)
+        dm_buf_printf(text, "%.*s%s\n", (int)(path - m->text), m->text,
+                      path + strlen(FOLDER "/"));
+    else
+        dm_buf_printf(text, "%s\n", m->text);
 }
 
 static dm_model *good_bridge(void)
@@ -48,28 +55,33 @@ static dm_model *good_bridge(void)
     return model;
 }
 
-/* Reads every row of every readings event, as a campaign would. */
+/* Reads every row of every readings event, as a campaign would: one reader
+ * goes through the events of a run. */
 static dm_status read_rows(const dm_survey *survey, dm_diag *diag)
 {
     dm_status status = DM_OK;
     for (size_t i = 0; i < survey->run_count; i++) {
         const dm_run *run = &survey->runs[i];
+        dm_readings *readings = NULL;
         for (size_t k = 0; k < run->event_count; k++) {
-            dm_readings *readings = NULL;
+            const dm_event *e = &run->events[k];
             dm_block block = {0};
-            if (run->events[k].kind != DM_EVENT_READINGS)
+            if (e->kind != DM_EVENT_READINGS)
                 continue;
-            dm_status one = dm_readings_open(survey, run, &run->events[k],
-                                             diag, &readings);
+            dm_status one =
+                readings ? dm_readings_resume(readings, e)
+                         : dm_readings_open(survey, run, e, diag, &readings);
             while (one == DM_OK) {
                 one = dm_readings_next(readings, &block);
                 if (block.count == 0)
                     break;
             }
-            dm_readings_close(readings);
             if (status == DM_OK)
                 status = one;
+            if (!readings)
+                break;
         }
+        dm_readings_close(readings);
     }
     return status;
 }

@@ -1,0 +1,38 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# The demo through the program: exit 1 because one run does not close; the same
+# bytes on one thread and on several, under a decimal-comma locale, and when it
+# is run again over its own results. usage: run.sh PROGRAM FOLDER
+set -eu
+program=$1
+folder=$2
+
+expect() {
+    code=$1
+    shift
+    got=0
+    "$@" >"$folder/stdout.txt" 2>"$folder/stderr.txt" || got=$?
+    [ "$got" -eq "$code" ] && return 0
+    cat "$folder/stderr.txt"
+    echo "exit $got, expected $code: $*"
+    exit 1
+}
+
+job=$folder/input/job.xml
+expect 1 "$program" run "$job" --out "$folder/out" --quiet
+expect 1 "$program" run "$job" --out "$folder/out1" --quiet --threads 1
+LC_ALL=de_DE.UTF-8 expect 1 "$program" run "$job" --out "$folder/out2" \
+    --quiet --threads 3
+expect 1 "$program" run "$job" --out "$folder/out1" --quiet
+diff -r "$folder/out" "$folder/out1"
+diff -r "$folder/out" "$folder/out2"
+expect 0 "$program" run "$folder/input/us/job.xml" --out "$folder/us" --quiet
+
+# A register carries identities on: the same inputs with it give the same keys.
+sed 's|<criteria href="criteria.xml"/>|&<register href="../out/register.xml"/>|' \
+    "$job" >"$folder/input/job2.xml"
+expect 1 "$program" run "$folder/input/job2.xml" --out "$folder/again" --quiet
+cut -d, -f1,2 "$folder/out/indications.csv" >"$folder/keys1"
+cut -d, -f1,2 "$folder/again/indications.csv" >"$folder/keys2"
+cmp "$folder/keys1" "$folder/keys2"
+echo "the same bytes whatever the threads and the locale; identities kept"
