@@ -126,6 +126,7 @@ static dm_status closure_test(const station_system *s, closure *c, double *chi2,
             continue;
         dm_interval *v = &s->intervals[c->interval[i]];
         v->misclosure = c->d[i];
+        v->blunder = w / inverse[i * m + i];
         v->z = w / sd;
         v->least_blunder = (s->settings->gate + SHOWN_AT_80) / sd;
         if (fabs(v->z) > greatest) {
@@ -186,10 +187,10 @@ static void warn_jump(const station_system *s, const dm_interval *v,
     const dm_event *from = &p->run->events[v->event_from];
     const dm_event *to = &p->run->events[v->event_to];
     char mm[DM_NUM_SIZE], z[DM_NUM_SIZE], gate[DM_NUM_SIZE];
-    dm_num_fixed(mm, fabs(v->misclosure) * 1e3, 0);
+    dm_num_fixed(mm, fabs(v->blunder) * 1e3, 0);
     dm_num_fixed(z, v->z, 1);
     dm_num_shortest(gate, s->settings->gate);
-    bool missing = v->misclosure > 0.0;
+    bool missing = v->blunder > 0.0;
     dm_warn(diag, to->place, s->tendon->id,
             "run %s from face %s to face %s comes out %s mm %s than the duct "
             "(z = %s, gate %s): %s; not reconciled, no tap points from this "

@@ -77,7 +77,7 @@ class Score:
             self.one_tap(path, tap, truth, faces)
         self.runs += 1
         with open(path + '/messages.txt', encoding='utf-8') as f:
-            lines = [x for x in f if 'not reconciled' in x and 'run ' in x]
+            lines = [x for x in f if 'warning:' in x and 'not reconciled' in x]
         self.warned += any('run R6-1 from face D1-a to face D2-b' in x
                            for x in lines)
         self.false_warnings += sum('run R6-1' not in x for x in lines)
