@@ -228,29 +228,55 @@ typedef struct {
     size_t count;
     const double *x;      /* run distance, m; turns: clock angle, rad */
     double *const *value; /* [value column][row], raw */
-    long first_line;      /* line of row 0; rows are consecutive lines of the
-                             segment but for comments and blank lines */
+    long first_line;      /* line of row 0; row i stands on line
+                             first_line + i */
 } dm_block;
 
-/** Streams rows in file order, a block at a time, in bounded memory: each
- *  file is read once where a run's events follow the order of its rows. The
- *  rows of a segment must follow each other; one that goes on after another
- *  began is an error, so that no row is lost unseen. */
+/** Streams rows in file order, a block at a time, in bounded memory. A file
+ *  is passed through once for all segments of a run; segments asked for in
+ *  another order than that of their rows are remembered by their place and
+ *  read again. The rows of a segment must follow each other; one that goes on
+ *  after another began is an error, so that no row is lost unseen: it is told
+ *  by the next event on the way or by dm_readings_sha256, which looks at what
+ *  is left of the file.
+ *
+ *  The file: UTF-8 (a byte order mark is passed over), LF or CRLF; comment
+ *  lines (# first) and blank lines are passed over; the first other line names
+ *  the columns, in any order, with others between. Cells may be quoted
+ *  (RFC 4180, no line break inside); blanks round a cell do not count. At most
+ *  64 KiB a line and 256 columns. Numbers: at most 1000 km and 1e15 raw; no
+ *  nan, no inf. */
 typedef struct dm_readings dm_readings;
 /** Positions at the rows of one readings event, or at a turn's (block.x is
- *  then the clock angle). Free with dm_readings_close. */
+ *  then the clock angle). Which rows: those of its segment, if it and the
+ *  columns name one; else those from the first with a run distance beyond
+ *  rows_from up to the last before the first one beyond rows_to (NAN: no
+ *  limit).
+ *  @param survey  holds the columns; outlives the reader, as does `run`
+ *  @param event   one of run->events
+ *  @param out     free with dm_readings_close; NULL on failure
+ *  @return DM_OK; DM_IO; DM_SYNTAX: no header; DM_REFERENCE: a column is not
+ *          there; DM_INCONSISTENT: it is there twice; DM_NOMEM. Said. */
 dm_status dm_readings_open(const dm_survey *survey, const dm_run *run,
                            const dm_event *event, dm_diag *diag,
                            dm_readings **out);
-/** Goes on to another readings event of the same run. */
+/** Goes on to another readings or turn event of the same run; faults that
+ *  were said with the event before do not count for this one.
+ *  @return as dm_readings_open; after a failure only resume or close */
 dm_status dm_readings_resume(dm_readings *readings, const dm_event *event);
-/** block->count == 0: the end. A bad row is an error with file, line and
- *  column name; all bad rows (at most 20) are reported, then the status.
- *  DM_REFERENCE: a column or the segment is not there; DM_SYNTAX: a cell that
- *  is no number; DM_IO; DM_NOMEM. */
+/** The next rows; block->count == 0: the end. A bad row is left out and said
+ *  with file, line and column name (at most 20 a file, then "and more"); the
+ *  status comes at the event's end, so that all of them are told.
+ *  @return DM_OK; DM_SYNTAX: bad rows, a line too long; DM_REFERENCE: no row
+ *          (a part between rows_from and rows_to may be empty);
+ *          DM_INCONSISTENT: a segment goes on after another began; DM_IO */
 dm_status dm_readings_next(dm_readings *readings, dm_block *block);
-/** SHA-256 of the file as 64 hex digits; reads what is left of it. */
+/** SHA-256 of the file as 64 hex digits, made while the rows were read; reads
+ *  what is left of it. Once per file; afterwards resume or close.
+ *  @param out  "" on failure
+ *  @return DM_OK; DM_INCONSISTENT as above; DM_SYNTAX; DM_IO */
 dm_status dm_readings_sha256(dm_readings *readings, char out[65]);
+/** Accepts NULL. */
 void dm_readings_close(dm_readings *readings);
 
 #endif

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
- * One buffer that slides over the file (RFC 4180 but for line breaks inside
- * quotes, which readings do not need). The hash is fed as bytes come in. */
+ * One buffer slides over the file. Bytes go into the hash as they come in for
+ * the first time, so that the hash costs no pass of its own. */
 #define _POSIX_C_SOURCE 200809L
 #include "survey/csv.h"
 
@@ -13,187 +13,257 @@
 
 #include "base/diag.h"
 
-#define BUFFER ((size_t)1 << 18)
+#define BUFFER ((size_t)256 * 1024)
 
-static dm_status io_error(const csv_file *f, dm_diag *diag)
+/* ---- the buffer --------------------------------------------------------- */
+
+static dm_status io_error(const char *path, dm_place place, dm_diag *diag)
 {
-    return dm_error(diag, DM_IO, (dm_place){f->path, 0}, NULL, "%s",
-                    strerror(errno));
+    char reason[128];
+
+    if (strerror_r(errno, reason, sizeof reason) != 0)
+        strcpy(reason, "unknown reason");
+    return dm_error(diag, DM_IO, place, NULL, "cannot read '%s': %s", path,
+                    reason);
 }
 
-dm_status csv_open(csv_file *f, const char *path, char delimiter, dm_place from,
-                   dm_diag *diag)
+dm_status csv_open(csv_file *f, const char *path, dm_place from, dm_diag *diag)
 {
-    struct stat st;
-    *f = (csv_file){.fd = -1, .path = path, .delimiter = delimiter};
-    f->fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    struct stat info;
+    dm_status status = DM_OK;
+
+    *f = (csv_file){.path = path};
+    f->fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
     if (f->fd < 0)
-        return dm_error(diag, DM_IO, from, NULL, "cannot open %s: %s", path,
-                        strerror(errno));
-    if (fstat(f->fd, &st) != 0 || !S_ISREG(st.st_mode)) {
-        csv_close(f);
-        return dm_error(diag, DM_IO, from, NULL, "%s is not a file", path);
+        return io_error(path, from, diag);
+    if (fstat(f->fd, &info) != 0)
+        status = io_error(path, from, diag);
+    else if (!S_ISREG(info.st_mode))
+        status = dm_error(diag, DM_IO, from, NULL,
+                          "cannot read '%s': not a regular file", path);
+    if (status == DM_OK) {
+        /* One more byte for a line end that the file lacks. */
+        f->buffer = calloc(1, BUFFER + 1 + CSV_PADDING);
+        f->hash = dm_sha256_new();
+        if (f->buffer == NULL || f->hash == NULL)
+            status = dm_error(diag, DM_NOMEM, from, NULL, "out of memory");
     }
-    f->buffer = malloc(BUFFER + 1);
-    f->hash = dm_sha256_new();
-    if (f->buffer && f->hash)
-        return DM_OK;
-    csv_close(f);
-    return dm_error(diag, DM_NOMEM, from, NULL, "out of memory");
+    if (status != DM_OK) {
+        close(f->fd);
+        f->fd = -1;
+        csv_close(f);
+    }
+    return status;
 }
 
 void csv_close(csv_file *f)
 {
-    if (f->fd >= 0)
+    if (f->buffer != NULL && f->fd >= 0)
         close(f->fd);
     free(f->buffer);
     dm_sha256_free(f->hash);
     *f = (csv_file){.fd = -1};
 }
 
-/* Slides what is left to the front and fills up. */
-static dm_status fill(csv_file *f, dm_diag *diag)
+/* Reads once more behind what is in the buffer. */
+static dm_status read_more(csv_file *f, dm_diag *diag)
 {
-    size_t left = f->end - f->begin;
-    memmove(f->buffer, f->buffer + f->begin, left);
-    f->begin = 0;
-    f->end = left;
-    ssize_t n;
-    do {
-        n = read(f->fd, f->buffer + f->end, BUFFER - f->end);
-    } while (n < 0 && errno == EINTR);
-    if (n < 0)
-        return io_error(f, diag);
-    f->eof = n == 0;
-    if (f->offset + (uint64_t)n > f->hashed) {
-        /* After a rewind the first bytes were hashed already. */
-        uint64_t known = f->hashed > f->offset ? f->hashed - f->offset : 0;
+    uint64_t at = f->offset + f->end;
+    ssize_t got;
+
+    do
+        got = read(f->fd, f->buffer + f->end, BUFFER - f->end);
+    while (got < 0 && errno == EINTR);
+    if (got < 0)
+        return io_error(f->path, (dm_place){f->path, 0}, diag);
+    f->eof = got == 0;
+    if (at + (uint64_t)got > f->hashed) {
+        /* After a seek back the first of these were hashed already. */
+        size_t known = (size_t)(f->hashed - at);
+
         dm_sha256_update(f->hash, f->buffer + f->end + known,
-                         (size_t)n - (size_t)known);
-        f->hashed = f->offset + (uint64_t)n;
+                         (size_t)got - known);
+        f->hashed = at + (uint64_t)got;
     }
-    f->offset += (uint64_t)n;
-    f->end += (size_t)n;
-    if (f->line == 0 && f->end >= 3 &&
-        memcmp(f->buffer, "\xEF\xBB\xBF", 3) == 0)
-        f->begin = 3;
+    f->end += (size_t)got;
     return DM_OK;
 }
 
-/* One raw line; *line NULL at the end. */
-static dm_status raw_line(csv_file *f, dm_diag *diag, const char **line,
-                          size_t *length)
+/* Moves `whole` past the last line end among the bytes from `old` on. */
+static void find_whole(csv_file *f, size_t old)
 {
-    for (;;) {
-        char *from = f->buffer + f->begin;
-        char *end = memchr(from, '\n', f->end - f->begin);
-        bool whole = end != NULL;
-        if (!whole && f->eof) {
-            if (f->begin == f->end) {
-                *line = NULL;
-                *length = 0;
-                return DM_OK;
-            }
-            end = f->buffer + f->end;
-        }
-        if (end) {
-            *line = from;
-            *length = (size_t)(end - from);
-            f->begin += *length + whole;
-            f->line++;
-            if (*length > 0 && from[*length - 1] == '\r')
-                --*length;
-            if (*length <= CSV_LONGEST_LINE)
-                return DM_OK;
-        }
-        if (end || f->end - f->begin > CSV_LONGEST_LINE)
-            return dm_error(diag, DM_SYNTAX,
-                            (dm_place){f->path, f->line + !end}, NULL,
+    size_t at = f->end;
+
+    if (f->eof && f->end > f->whole) {
+        f->buffer[f->end] = '\n'; /* beyond the file: not hashed */
+        f->whole = ++f->end;
+        return;
+    }
+    while (at > old && f->buffer[at - 1] != '\n')
+        at--;
+    if (at > old)
+        f->whole = at;
+}
+
+dm_status csv_fill(csv_file *f, dm_diag *diag)
+{
+    if (f->begin < f->whole || f->eof)
+        return DM_OK;
+    /* Only part of a line is left. */
+    memmove(f->buffer, f->buffer + f->begin, f->end - f->begin);
+    f->offset += f->begin;
+    f->end -= f->begin;
+    f->begin = f->whole = 0;
+    while (f->whole == 0 && !f->eof) {
+        size_t old = f->end;
+        dm_status status;
+
+        if (old > CSV_LONGEST_LINE)
+            return dm_error(diag, DM_SYNTAX, (dm_place){f->path, f->line + 1},
+                            NULL,
                             "a line longer than 64 KiB: not a readings file");
-        dm_status status = fill(f, diag);
+        status = read_more(f, diag);
         if (status != DM_OK)
             return status;
+        find_whole(f, old);
+        memset(f->buffer + f->end, 0, CSV_PADDING);
     }
+    if (f->offset == 0 && f->line == 0 && f->end >= 3 &&
+        memcmp(f->buffer, "\xEF\xBB\xBF", 3) == 0)
+        f->begin = 3; /* byte order mark */
+    return DM_OK;
+}
+
+/* ---- lines -------------------------------------------------------------- */
+
+static bool is_blank(char c)
+{
+    return c == ' ' || c == '\t';
 }
 
 dm_status csv_line(csv_file *f, dm_diag *diag, const char **line,
                    size_t *length)
 {
+    *line = NULL;
+    *length = 0;
     for (;;) {
-        dm_status status = raw_line(f, diag, line, length);
-        if (status != DM_OK || !*line)
+        const char *p, *end, *first;
+        dm_status status = csv_fill(f, diag);
+
+        if (status != DM_OK || f->begin == f->whole)
             return status;
-        size_t blank = 0;
-        while (blank < *length &&
-               ((*line)[blank] == ' ' || (*line)[blank] == '\t'))
-            blank++;
-        if (blank < *length && (*line)[blank] != '#')
+        p = f->buffer + f->begin;
+        end = memchr(p, '\n', f->whole - f->begin);
+        f->begin = (size_t)(end - f->buffer) + 1;
+        f->line++;
+        if ((size_t)(end - p) > CSV_LONGEST_LINE)
+            return dm_error(diag, DM_SYNTAX, (dm_place){f->path, f->line}, NULL,
+                            "a line longer than 64 KiB: not a readings file");
+        if (end > p && end[-1] == '\r')
+            end--;
+        for (first = p; first < end && is_blank(*first);)
+            first++;
+        if (first < end && *first != '#') {
+            *line = p;
+            *length = (size_t)(end - p);
             return DM_OK;
+        }
     }
 }
 
-void csv_unread(csv_file *f, const char *line)
+csv_mark csv_tell(const csv_file *f, const char *line)
 {
-    f->begin = (size_t)(line - f->buffer);
-    f->line--;
+    return (csv_mark){f->offset + (uint64_t)(line - f->buffer), f->line - 1};
 }
 
-dm_status csv_rewind(csv_file *f, dm_diag *diag)
+dm_status csv_seek(csv_file *f, csv_mark mark, dm_diag *diag)
 {
-    if (lseek(f->fd, 0, SEEK_SET) != 0)
-        return io_error(f, diag);
-    f->begin = f->end = 0;
-    f->offset = 0;
-    f->line = 0;
+    f->line = mark.line;
+    if (mark.offset >= f->offset && mark.offset - f->offset <= f->whole) {
+        f->begin = (size_t)(mark.offset - f->offset);
+        return DM_OK;
+    }
+    if (lseek(f->fd, (off_t)mark.offset, SEEK_SET) < 0)
+        return io_error(f->path, (dm_place){f->path, 0}, diag);
+    f->offset = mark.offset;
+    f->begin = f->whole = f->end = 0;
     f->eof = false;
     return DM_OK;
 }
 
 dm_status csv_sha256(csv_file *f, dm_diag *diag, char out[65])
 {
-    while (!f->eof) {
-        f->begin = f->end;
-        dm_status status = fill(f, diag);
-        if (status != DM_OK)
-            return status;
+    dm_status status = DM_OK;
+
+    out[0] = '\0';
+    if (f->offset + f->end < f->hashed)
+        status = csv_seek(f, (csv_mark){f->hashed, 0}, diag);
+    while (status == DM_OK && !f->eof) {
+        f->offset += f->end;
+        f->begin = f->whole = f->end = 0;
+        status = read_more(f, diag);
     }
-    dm_sha256_hex(f->hash, out);
-    return DM_OK;
+    f->begin = f->whole = f->end;
+    if (status == DM_OK)
+        dm_sha256_hex(f->hash, out);
+    return status;
 }
+
+/* ---- cells -------------------------------------------------------------- */
 
 static csv_cell trimmed(const char *text, size_t length)
 {
-    while (length > 0 && (*text == ' ' || *text == '\t')) {
-        text++;
-        length--;
+    csv_cell cell = {text, length, false};
+
+    for (; cell.length > 0 && is_blank(*cell.text); cell.length--)
+        cell.text++;
+    while (cell.length > 0 && is_blank(cell.text[cell.length - 1]))
+        cell.length--;
+    if (cell.length >= 2 && *cell.text == '"' &&
+        cell.text[cell.length - 1] == '"') {
+        cell.text++;
+        cell.length -= 2;
+        cell.quoted = true;
     }
-    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == '\t'))
-        length--;
-    if (length >= 2 && *text == '"' && text[length - 1] == '"') {
-        text++;
-        length -= 2;
-    }
-    return (csv_cell){text, length};
+    return cell;
 }
 
 size_t csv_split(const char *line, size_t length, char delimiter,
                  csv_cell *cells, size_t most)
 {
-    size_t n = 0, at = 0;
-    while (n < most) {
+    size_t n = 0, at = 0, from;
+
+    while (delimiter == ' ' && length > 0 && line[length - 1] == ' ')
+        length--;
+    for (;;) {
+        bool inside = false;
+
         while (delimiter == ' ' && at < length && line[at] == ' ')
             at++;
-        size_t from = at;
-        bool quoted = false;
-        while (at < length && (quoted || line[at] != delimiter)) {
+        if (n == most)
+            return most + 1;
+        for (from = at; at < length; at++) {
             if (line[at] == '"')
-                quoted = !quoted;
-            at++;
+                inside = !inside;
+            else if (line[at] == delimiter && !inside)
+                break;
         }
         cells[n++] = trimmed(line + from, at - from);
-        if (at >= length)
-            break;
+        if (at == length)
+            return n;
         at++;
     }
-    return n;
+}
+
+bool csv_same(const csv_cell *cell, const char *text)
+{
+    size_t i;
+
+    for (i = 0; i < cell->length; i++, text++) {
+        if (*text == '\0' || *text != cell->text[i])
+            return false;
+        if (cell->quoted && *text == '"')
+            i++; /* doubled */
+    }
+    return *text == '\0';
 }
