@@ -55,6 +55,9 @@ typedef struct {
     size_t event_from; /* index into the run's events */
     size_t event_to;
     double misclosure;    /* observed minus predicted from the priors, m */
+    double blunder;       /* the jump that would close it, given all other
+                             intervals: (S^-1 d)_j / (S^-1)_jj, m; positive: the
+                             run comes out shorter than the duct */
     double z;             /* normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
     double least_blunder; /* smallest blunder this interval would show, m:
                              3.84 standard deviations (gate 3 met with 80 %) */
