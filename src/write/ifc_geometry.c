@@ -12,21 +12,23 @@
 
 #define CURVE_DECIMALS 9
 #define RADIUS_DECIMALS 6
-/* An arc flatter than this is a line: its three points would count as lying
- * on one. The context's precision is 1e-6 m. */
-#define FLATTEST 2e-6
+/* An arc with a lower rise or a shorter chord is written as two lines through
+ * its middle point. That is at most a quarter of the rise off, and spares
+ * readers three points nearly on a line: web-ifc 0.0.78 leaves out arcs of
+ * less than some 25 mm, whatever their radius. */
+#define FLATTEST 1e-4
+#define SHORTEST 0.04
 
 /* ---- curves ----------------------------------------------------------- */
 
-/* Height of the middle point above the chord. */
-static double sagitta(const dm_vec3 *p)
+/* Is it to be written as an arc: rise of the middle point above the chord? */
+static bool is_arc(const dm_vec3 *p)
 {
     dm_vec3 chord = dm_vec3_sub(p[2], p[0]), rise = dm_vec3_sub(p[1], p[0]);
     double length = dm_vec3_norm(chord);
 
-    if (!(length > 0.0))
-        return 0.0;
-    return dm_vec3_norm(dm_vec3_cross(chord, rise)) / length;
+    return length >= SHORTEST &&
+           dm_vec3_norm(dm_vec3_cross(chord, rise)) >= FLATTEST * length;
 }
 
 static void put_point(dm_ifc *w, dm_vec3 p)
@@ -61,9 +63,9 @@ static dm_step_id put_curve(dm_ifc *w, const dm_curve *c)
     dm_step_open(s);
     put_point(w, c->point[0]);
     for (i = 0, at = 1; i < c->piece_count; at += c->arc[i] ? 2 : 1, i++) {
-        if (c->arc[i] && sagitta(&c->point[at - 1]) >= FLATTEST)
-            put_point(w, c->point[at]);
-        put_point(w, c->point[at + (c->arc[i] ? 1 : 0)]);
+        put_point(w, c->point[at]);
+        if (c->arc[i])
+            put_point(w, c->point[at + 1]);
     }
     dm_step_close(s);
     dm_step_unset(s);
@@ -72,10 +74,13 @@ static dm_step_id put_curve(dm_ifc *w, const dm_curve *c)
     dm_step_ref(s, points);
     dm_step_open(s);
     for (i = 0, at = 1; i < c->piece_count; at += c->arc[i] ? 2 : 1, i++) {
-        bool arc = c->arc[i] && sagitta(&c->point[at - 1]) >= FLATTEST;
+        int count = c->arc[i] ? 3 : 2;
 
-        put_segment(w, arc ? "IFCARCINDEX" : "IFCLINEINDEX", n, arc ? 3 : 2);
-        n += arc ? 2 : 1;
+        put_segment(w,
+                    c->arc[i] && is_arc(&c->point[at - 1]) ? "IFCARCINDEX"
+                                                           : "IFCLINEINDEX",
+                    n, count);
+        n += count - 1;
     }
     dm_step_close(s);
     dm_step_bool(s, false);

@@ -235,6 +235,30 @@ static void elements_are_what_the_scene_has(void **state)
     scene_fixture_free(f);
 }
 
+/* A length that begins 20 mm before the end of a bend holds an arc of 20 mm: a
+ * viewer was seen to leave such arcs out, lines it draws. */
+static void short_arcs_are_lines(void **state)
+{
+    scene_fixture *f = scene_fixture_new();
+    const dm_segment *bend = &f->model.tendons[0].line.segments[1];
+    dm_cover_length *cover = f->results[0].indications->cover;
+    dm_buf file;
+
+    (void)state;
+    write_ifc(f, &file);
+    assert_true(bend->kappa > 0.0);
+    /* Two bends on two tendons, in the axis and in a duct length each. */
+    assert_int_equal(count(&file, "IFCARCINDEX(("), 8);
+    assert_int_equal(count(&file, "IFCLINEINDEX((1,2,3))"), 0);
+    dm_buf_free(&file);
+    cover[6].to = cover[7].from = bend->t0 + bend->length - 0.02;
+    write_ifc(f, &file);
+    assert_int_equal(count(&file, "IFCARCINDEX(("), 8);
+    assert_int_equal(count(&file, "IFCLINEINDEX((1,2,3))"), 1);
+    dm_buf_free(&file);
+    scene_fixture_free(f);
+}
+
 /* What is drilled at must not be what is to be scanned again. */
 static void tap_type_follows_the_advice(void **state)
 {
@@ -321,6 +345,7 @@ int main(void)
         cmocka_unit_test(map_conversion_takes_in_the_origin),
         cmocka_unit_test(no_crs_is_not_invented),
         cmocka_unit_test(elements_are_what_the_scene_has),
+        cmocka_unit_test(short_arcs_are_lines),
         cmocka_unit_test(tap_type_follows_the_advice),
         cmocka_unit_test(unresolved_is_no_defect),
         cmocka_unit_test(same_input_same_bytes),

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT
- * Usage: ifc_sample FOLDER mapped|unplaced   Writes the fixture's model.ifc and
- * boxes.json: where each element of it must be, for ifc_place.mjs. Boxes of
- * meshes come from the scene; those of swept disks from their curve and radius,
- * here again and otherwise than in the writer: a disk of radius r square to the
- * unit tangent t reaches r sqrt(1 - t_i^2) along axis i. */
+ * Usage: ifc_sample FOLDER mapped|unplaced|JOB.xml   Writes model.ifc of the
+ * fixture or of a job, and boxes.json: where each element of it must be, for
+ * ifc_place.mjs. Boxes of meshes come from the scene; those of swept disks from
+ * their curve and radius, here again and otherwise than in the writer: a disk
+ * of radius r square to the unit tangent t reaches r sqrt(1 - t_i^2) along axis
+ * i. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -151,29 +152,60 @@ static int put_boxes(const char *folder, const dm_delivery *d)
     return fclose(f) == 0 ? 0 : 2;
 }
 
-int main(int argc, char **argv)
+static int write_all(const char *folder, const dm_delivery *delivery)
+{
+    dm_outset *set = NULL;
+    int result = 2;
+
+    if (dm_outset_new(folder, NULL, &set) == DM_OK &&
+        dm_write_ifc(delivery, set, NULL) == DM_OK &&
+        dm_outset_commit(set) == DM_OK)
+        result = put_boxes(folder, delivery);
+    dm_outset_free(set);
+    return result;
+}
+
+static int write_fixture(const char *folder, bool mapped)
 {
     scene_fixture *f = scene_fixture_new();
-    dm_outset *set = NULL;
     dm_scene *scene = NULL;
     int result = 2;
 
-    if (f == NULL || argc != 3)
-        return 2;
-    if (strcmp(argv[2], "unplaced") == 0)
+    if (f != NULL && !mapped)
         f->model.epsg = f->model.vertical_epsg = 0;
-    else if (strcmp(argv[2], "mapped") != 0)
-        return 2;
-    if (dm_scene_build(&f->model, &f->survey, &f->criteria, f->results, &f->job,
-                       NULL, &scene) == DM_OK &&
-        dm_outset_new(argv[1], NULL, &set) == DM_OK) {
+    if (f != NULL &&
+        dm_scene_build(&f->model, &f->survey, &f->criteria, f->results, &f->job,
+                       NULL, &scene) == DM_OK) {
         f->delivery.scene = scene;
-        if (dm_write_ifc(&f->delivery, set, NULL) == DM_OK &&
-            dm_outset_commit(set) == DM_OK)
-            result = put_boxes(argv[1], &f->delivery);
+        result = write_all(folder, &f->delivery);
     }
-    dm_outset_free(set);
     dm_scene_free(scene);
     scene_fixture_free(f);
     return result;
+}
+
+static int write_job(const char *folder, const char *path)
+{
+    dm_campaign *c = NULL;
+    dm_delivery delivery;
+    int result = 2;
+
+    if (dm_campaign_read(path, NULL, &c) == DM_OK &&
+        dm_campaign_solve(c, DM_STAGE_SCENE, NULL, NULL, NULL) == DM_OK) {
+        delivery = dm_campaign_delivery(c, NULL, 0);
+        result = write_all(folder, &delivery);
+    }
+    dm_campaign_free(c);
+    return result;
+}
+
+int main(int argc, char **argv)
+{
+    if (argc != 3) {
+        fputs("usage: ifc_sample FOLDER mapped|unplaced|JOB.xml\n", stderr);
+        return 2;
+    }
+    if (strcmp(argv[2], "mapped") == 0 || strcmp(argv[2], "unplaced") == 0)
+        return write_fixture(argv[1], argv[2][0] == 'm');
+    return write_job(argv[1], argv[2]);
 }
