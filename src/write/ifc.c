@@ -334,7 +334,8 @@ dm_status dm_write_ifc(const dm_delivery *delivery, dm_outset *out,
     dm_status status = prepare(&w, delivery);
 
     if (status == DM_SYNTAX)
-        dm_error(diag, status, model, NULL, "the bridge's uid is no UUID");
+        dm_error(diag, status, model, NULL,
+                 "a uid in it, or made from it, is no UUID");
     else if (status != DM_OK)
         dm_error(diag, status, place, NULL, "out of memory");
     else

@@ -132,6 +132,8 @@ static const char *tag_of(const dm_object *o)
 
 static const char *description_of(const dm_ifc *w, const dm_object *o)
 {
+    const dm_property *reason = dm_ifc_property(o, "Reason");
+
     if (o->kind == DM_OBJECT_TAP)
         return "Indications are estimates. Measure from both faces before "
                "opening; strands may touch the wall.";
@@ -139,7 +141,7 @@ static const char *description_of(const dm_ifc *w, const dm_object *o)
         return tendon_of(w, o)->where;
     if (o->kind == DM_OBJECT_INDICATION)
         return "An unconfirmed reading is an indication: see State.";
-    return NULL;
+    return reason == NULL ? NULL : reason->text; /* why it was not tested */
 }
 
 /* ---- shapes ----------------------------------------------------------- */

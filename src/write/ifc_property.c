@@ -328,8 +328,10 @@ dm_status dm_ifc_identify(dm_ifc *w)
     if (claims == NULL)
         return DM_NOMEM;
     for (i = 0; i < s->object_count; i++) {
-        if (!dm_uuid_parse(s->objects[i].uid, &uid))
-            uid = dm_uuid_name(w->space, s->objects[i].name);
+        if (!dm_uuid_parse(s->objects[i].uid, &uid)) {
+            free(claims);
+            return DM_SYNTAX;
+        }
         dm_uuid_ifc(uid, w->guid[i]);
         memcpy(claims[n].guid, w->guid[i], sizeof claims[n].guid);
         claims[n++].object = i;

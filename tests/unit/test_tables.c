@@ -132,8 +132,10 @@ static double number(const csv *t, size_t row, const char *column)
 {
     const char *text = cell(t, row, column);
     char *end;
-    double value = strtod(text, &end);
+    double value;
 
+    assert_non_null(text);
+    value = strtod(text, &end);
     if (end == text || *end != '\0')
         fail_msg("%s: '%s' is no number", column, text);
     return value;
