@@ -155,8 +155,8 @@ static size_t end_of(const dm_ifc *w, size_t tendon)
     return i;
 }
 
-/* The steel as one circle of the strands' squares, d/2 sqrt(n), a sign that
- * stays inside the duct; half the duct where the strands are not stated. */
+/* A sign for the steel that stays inside the duct: the circle of n strands'
+ * circles together, d/2 sqrt(n); half the bore where they are not stated. */
 static double bundle_radius(const dm_ifc *w, const dm_tendon *t)
 {
     const dm_model *m = w->delivery->model;

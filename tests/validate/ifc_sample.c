@@ -101,6 +101,35 @@ static void put_box(FILE *f, const char *guid, const char *name, const box *b,
     fprintf(f, "]}");
 }
 
+/* The steel as docs/outputs.md has it. */
+static double steel_radius(const dm_model *m, const dm_tendon *t)
+{
+    const dm_duct_type *duct = &m->duct_types[t->ducts[0].duct_type];
+    double bore = duct->od / 2.0 - duct->wall, d;
+
+    if (t->strands == 0 || t->strand_type >= m->strand_type_count)
+        return 0.5 * bore;
+    d = m->strand_types[t->strand_type].diameter;
+    return fmin(0.9 * bore, sqrt(t->strands * d * d / 4.0));
+}
+
+/* A tendon's body lies along its centreline. */
+static void put_tendon(FILE *f, const dm_delivery *d, const dm_object *line,
+                       dm_vec3 shift, bool *first)
+{
+    const dm_object *o = &d->scene->objects[line->parent];
+    char guid[23];
+    dm_uuid uid;
+    box b;
+
+    if (!dm_uuid_parse(o->uid, &uid))
+        exit(2);
+    dm_uuid_ifc(uid, guid);
+    b = sweep_box(&d->scene->curves[line->curve],
+                  steel_radius(d->model, &d->model->tendons[o->tendon]));
+    put_box(f, guid, o->name, &b, shift, first);
+}
+
 /* The conduit keeps the uid; what adheres to it has a name below it. */
 static void put_object(FILE *f, const dm_delivery *d, const dm_object *o,
                        dm_vec3 shift, bool *first)
@@ -122,7 +151,11 @@ static void put_object(FILE *f, const dm_delivery *d, const dm_object *o,
         if (strcmp(o->colour_name, dm_cover_text(DM_COVER_TESTED)) == 0)
             return;
     }
-    if (o->kind == DM_OBJECT_CENTRELINE || o->mesh == DM_NONE)
+    if (o->kind == DM_OBJECT_CENTRELINE) {
+        put_tendon(f, d, o, shift, first);
+        return;
+    }
+    if (o->mesh == DM_NONE)
         return;
     for (i = 0; i < 3; i++) {
         b.low[i] = (double)s->meshes[o->mesh].low[i];
