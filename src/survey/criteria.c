@@ -6,7 +6,7 @@
 #include "base/diag.h"
 #include "ductmark/job.h"
 #include "model/schemas.h"
-#include "model/xml.h"
+#include "survey/read.h"
 
 static void read_rule(dm_xml *xml, const dm_xml_node *n, dm_criteria *c,
                       dm_rule *r)
@@ -68,7 +68,9 @@ static dm_status read_all(dm_xml *xml, dm_criteria *c)
     return dm_xml_status(xml);
 }
 
-dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out)
+/* `text` NULL: the file is read. */
+static dm_status read_criteria(const char *path, const dm_buf *text,
+                               dm_diag *diag, dm_criteria **out)
 {
     *out = NULL;
     dm_arena *arena = dm_arena_new();
@@ -80,8 +82,11 @@ dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out)
                         "out of memory");
     }
     c->arena = arena;
-    dm_status status = dm_xml_read(path, "criteria", dm_xsd_criteria,
-                                   dm_xsd_criteria_size, arena, diag, &xml);
+    dm_status status =
+        text ? dm_xml_read_text(path, text, "criteria", dm_xsd_criteria,
+                                dm_xsd_criteria_size, arena, diag, &xml)
+             : dm_xml_read(path, "criteria", dm_xsd_criteria,
+                           dm_xsd_criteria_size, arena, diag, &xml);
     if (status == DM_OK)
         status = read_all(xml, c);
     dm_xml_free(xml);
@@ -91,6 +96,17 @@ dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out)
     }
     *out = c;
     return DM_OK;
+}
+
+dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out)
+{
+    return read_criteria(path, NULL, diag, out);
+}
+
+dm_status dm_criteria_read_text(const char *path, const dm_buf *text,
+                                dm_diag *diag, dm_criteria **out)
+{
+    return read_criteria(path, text, diag, out);
 }
 
 void dm_criteria_free(dm_criteria *criteria)

@@ -8,7 +8,7 @@
 #include "base/diag.h"
 #include "base/file.h"
 #include "model/schemas.h"
-#include "model/xml.h"
+#include "survey/read.h"
 
 typedef struct {
     dm_job *job;
@@ -174,7 +174,9 @@ static dm_status read_all(reader *b)
     return b->out_of_memory ? DM_NOMEM : dm_xml_status(b->xml);
 }
 
-dm_status dm_job_read(const char *path, dm_diag *diag, dm_job **out)
+/* `text` NULL: the file is read. */
+static dm_status read_job(const char *path, const dm_buf *text, dm_diag *diag,
+                          dm_job **out)
 {
     *out = NULL;
     dm_arena *arena = dm_arena_new();
@@ -186,8 +188,11 @@ dm_status dm_job_read(const char *path, dm_diag *diag, dm_job **out)
                         "out of memory");
     }
     b.job->arena = arena;
-    dm_status status = dm_xml_read(path, "job", dm_xsd_job, dm_xsd_job_size,
-                                   arena, diag, &b.xml);
+    dm_status status =
+        text ? dm_xml_read_text(path, text, "job", dm_xsd_job, dm_xsd_job_size,
+                                arena, diag, &b.xml)
+             : dm_xml_read(path, "job", dm_xsd_job, dm_xsd_job_size, arena,
+                           diag, &b.xml);
     if (status == DM_OK)
         status = read_all(&b);
     dm_xml_free(b.xml);
@@ -197,6 +202,17 @@ dm_status dm_job_read(const char *path, dm_diag *diag, dm_job **out)
     }
     *out = b.job;
     return DM_OK;
+}
+
+dm_status dm_job_read(const char *path, dm_diag *diag, dm_job **out)
+{
+    return read_job(path, NULL, diag, out);
+}
+
+dm_status dm_job_read_text(const char *path, const dm_buf *text, dm_diag *diag,
+                           dm_job **out)
+{
+    return read_job(path, text, diag, out);
 }
 
 void dm_job_free(dm_job *job)

@@ -73,41 +73,65 @@ static size_t find_channel(const dm_instrument *in, const char *id)
     return DM_NONE;
 }
 
-void book_read_columns(book *b, const dm_xml_node *root)
+/* The values of `root` that are channels of one instrument. */
+static void read_values(book *b, const dm_xml_node *columns,
+                        const dm_instrument *in, dm_columns *c)
 {
-    static const char *const delimiters[] = {"comma", "semicolon", "tab",
-                                             "space", NULL};
-    static const char *const decimals[] = {"point", "comma", NULL};
-    const dm_xml_node *n = dm_xml_child(root, "columns");
-    dm_columns *c = &b->survey->columns[b->columns];
-    c->delimiter = ",;\t "[dm_xml_word(b->xml, n, "delimiter", delimiters, 0)];
-    c->decimal = ".,"[dm_xml_word(b->xml, n, "decimal", decimals, 0)];
-    c->x = dm_xml_text(b->xml, n, "run-distance", "");
-    c->x_unit = dm_unit_metres(dm_xml_text(b->xml, n, "unit", "m"));
-    c->segment = dm_xml_text(b->xml, n, "segment", NULL);
-    c->clock = dm_xml_text(b->xml, n, "clock", NULL);
-    c->time = dm_xml_text(b->xml, n, "time", NULL);
-    if (c->delimiter == ',' && c->decimal == ',')
-        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
-                     "delimiter and decimal are both a comma");
-    if (c->time)
-        dm_xml_warn(b->xml, n, "time: not used yet");
-    size_t count = dm_xml_count(n, "value");
+    size_t count = dm_xml_count(columns, "value");
     c->channel = DM_NEW_ARRAY(b->arena, size_t, count);
     c->value = DM_NEW_ARRAY(b->arena, const char *, count);
     if (!c->channel || !c->value) {
         b->out_of_memory = true;
         return;
     }
-    for (const dm_xml_node *v = dm_xml_child(n, "value"); v;
+    for (const dm_xml_node *v = dm_xml_child(columns, "value"); v;
          v = dm_xml_next(v, "value")) {
-        const char *id = dm_xml_text(b->xml, v, "channel", "");
-        size_t channel = DM_NONE;
-        for (size_t i = b->instruments_before;
-             i < b->survey->instrument_count && channel == DM_NONE; i++)
-            channel = find_channel(&b->survey->instruments[i], id);
-        c->channel[c->value_count] = channel == DM_NONE ? 0 : channel;
-        c->value[c->value_count++] = dm_xml_text(b->xml, v, "column", "");
+        const char *name = dm_xml_text(b->xml, v, "column", "");
+        size_t channel =
+            find_channel(in, dm_xml_text(b->xml, v, "channel", ""));
+        if (channel == DM_NONE)
+            continue;
+        bool taken = strcmp(name, c->x) == 0 ||
+                     (c->segment && strcmp(name, c->segment) == 0) ||
+                     (c->clock && strcmp(name, c->clock) == 0);
+        for (size_t i = 0; i < c->value_count; i++)
+            taken = taken || strcmp(name, c->value[i]) == 0;
+        if (taken)
+            dm_xml_fault(b->xml, v, DM_INCONSISTENT,
+                         "column '%s' is named twice", name);
+        c->channel[c->value_count] = channel;
+        c->value[c->value_count++] = name;
+    }
+}
+
+/* One description per instrument: which columns hold its channels. */
+void book_read_columns(book *b, const dm_xml_node *root)
+{
+    static const char *const delimiters[] = {"comma", "semicolon", "tab",
+                                             "space", NULL};
+    static const char *const decimals[] = {"point", "comma", NULL};
+    const dm_xml_node *n = dm_xml_child(root, "columns");
+    dm_columns c = {0};
+    c.delimiter = ",;\t "[dm_xml_word(b->xml, n, "delimiter", delimiters, 0)];
+    c.decimal = ".,"[dm_xml_word(b->xml, n, "decimal", decimals, 0)];
+    c.x = dm_xml_text(b->xml, n, "run-distance", "");
+    c.x_unit = dm_unit_metres(dm_xml_text(b->xml, n, "unit", "m"));
+    c.segment = dm_xml_text(b->xml, n, "segment", NULL);
+    c.clock = dm_xml_text(b->xml, n, "clock", NULL);
+    c.time = dm_xml_text(b->xml, n, "time", NULL);
+    if (c.delimiter == ',' && c.decimal == ',')
+        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                     "delimiter and decimal are both a comma");
+    if (c.segment && strcmp(c.segment, c.x) == 0)
+        dm_xml_fault(b->xml, n, DM_INCONSISTENT, "column '%s' is named twice",
+                     c.x);
+    if (c.time)
+        dm_xml_warn(b->xml, n, "time: not used yet");
+    for (size_t i = b->instruments_before; i < b->survey->instrument_count;
+         i++) {
+        dm_columns *own = &b->survey->columns[b->survey->columns_count++];
+        *own = c;
+        read_values(b, n, &b->survey->instruments[i], own);
     }
 }
 
@@ -146,6 +170,17 @@ static void read_skip(book *b, const dm_xml_node *n, dm_event *e)
     e->reason = dm_xml_text(b->xml, n, "reason", NULL);
     if (e->length_known && e->length > 10.0)
         dm_xml_warn(b->xml, n, "a skip longer than 10 m");
+}
+
+static void read_check_channel(book *b, const dm_xml_node *n, const dm_run *run,
+                               dm_event *e)
+{
+    const dm_instrument *in = &b->survey->instruments[run->instrument];
+    const char *id = dm_xml_text(b->xml, n, "channel", "");
+    e->channel = find_channel(in, id);
+    if (e->channel == DM_NONE)
+        dm_xml_fault(b->xml, n, DM_REFERENCE,
+                     "instrument %s has no channel '%s'", in->id, id);
 }
 
 static void read_event(book *b, const dm_xml_node *n, const dm_run *run,
@@ -199,8 +234,7 @@ static void read_event(book *b, const dm_xml_node *n, const dm_run *run,
         e->check = (dm_check_kind)dm_xml_word(b->xml, n, "kind", checks, 0);
         e->value = dm_xml_real(b->xml, n, "value", -1e12, 1e12, 0.0);
         if (dm_xml_has(n, "channel"))
-            e->channel = find_channel(&b->survey->instruments[run->instrument],
-                                      dm_xml_text(b->xml, n, "channel", ""));
+            read_check_channel(b, n, run, e);
         break;
     case DM_EVENT_NOTE:
         break;
@@ -228,20 +262,44 @@ static void check_sequence(book *b, const dm_run *run,
                          "a second skip of unknown length and no tie since "
                          "the first");
         bool ordered = e->kind == DM_EVENT_START || e->kind == DM_EVENT_TIE ||
-                       e->kind == DM_EVENT_SKIP;
+                       e->kind == DM_EVENT_SKIP || e->kind == DM_EVENT_REZERO;
         if (!ordered || isnan(e->x))
             continue;
         if (e->x < last - 0.5)
             dm_xml_fault(b->xml, nodes[i], DM_INCONSISTENT,
                          "the run distance goes back by more than 0.5 m "
                          "without a rezero");
-        last = e->x_resume;
-        if (e->kind == DM_EVENT_REZERO)
-            last = -1e9;
+        last = e->x_resume; /* after a skip or a rezero */
     }
     if (starts == 0)
         dm_xml_fault(b->xml, nodes[run->event_count], DM_INCONSISTENT,
                      "run %s has no start", run->id);
+}
+
+/* Rows that two readings elements would both take. */
+static void check_readings(book *b, const dm_run *run,
+                           const dm_xml_node *const *nodes)
+{
+    const dm_columns *c = &b->survey->columns[run->columns];
+    for (size_t i = 0; i < run->event_count; i++) {
+        const dm_event *e = &run->events[i];
+        if (e->kind != DM_EVENT_READINGS)
+            continue;
+        if (e->segment && !c->segment)
+            dm_xml_fault(b->xml, nodes[i], DM_INCONSISTENT,
+                         "a segment, but the columns name no segment column");
+        for (size_t k = 0; k < i; k++) {
+            const dm_event *o = &run->events[k];
+            if (o->kind != DM_EVENT_READINGS || strcmp(o->href, e->href) != 0)
+                continue;
+            if (e->segment && o->segment && strcmp(e->segment, o->segment) != 0)
+                continue;
+            dm_xml_fault(b->xml, nodes[i], DM_INCONSISTENT,
+                         "the run has these rows already, at line %ld",
+                         o->place.line);
+            break;
+        }
+    }
 }
 
 /* A readings element without a segment, followed by skips without readings of
@@ -274,6 +332,10 @@ static void split_rows(book *b, dm_run *run, const dm_xml_node *const *nodes)
             dm_xml_fault(b->xml, nodes[i], DM_UNSUPPORTED,
                          "a rezero needs readings with a segment before and "
                          "after it");
+        else if (e->x_resume < e->x)
+            dm_xml_fault(b->xml, nodes[i], DM_UNSUPPORTED,
+                         "a skip after which the run distance is less needs "
+                         "readings with a segment before and after it");
         for (size_t k = n; k-- > 0;)
             if (out[k].kind == DM_EVENT_READINGS) {
                 out[k].rows_from = from;
@@ -313,6 +375,7 @@ static void read_events(book *b, const dm_xml_node *node, dm_run *run)
     if (turn)
         dm_xml_warn(b->xml, node, "turns: not used yet");
     check_sequence(b, run, nodes);
+    check_readings(b, run, nodes);
     split_rows(b, run, nodes);
 }
 
@@ -345,7 +408,11 @@ static void read_run(book *b, const dm_xml_node *n, dm_run *run)
     run->time = dm_xml_text(b->xml, n, "time", NULL);
     run->temperature =
         dm_xml_temperature(b->xml, n, "temperature", -60.0, 80.0, (double)NAN);
-    run->columns = b->columns;
+    run->columns = b->columns + (run->instrument - b->instruments_before);
+    if (b->survey->columns[run->columns].value_count == 0)
+        dm_xml_fault(b->xml, n, DM_REFERENCE,
+                     "no value column is of a channel of instrument %s",
+                     b->survey->instruments[run->instrument].id);
     read_events(b, n, run);
 }
 
@@ -418,14 +485,14 @@ static void read_book(book *b, const dm_xml_node *root)
            dm_xml_count(root, "instrument"));
     EXTEND(b, s->calibrations, s->calibration_count,
            dm_xml_count(root, "calibration"));
-    EXTEND(b, s->columns, s->columns_count, 1);
+    EXTEND(b, s->columns, s->columns_count, dm_xml_count(root, "instrument"));
     EXTEND(b, s->runs, s->run_count, dm_xml_count(root, "run"));
     EXTEND(b, s->opened, s->opened_count, dm_xml_count(root, "opened"));
     if (b->out_of_memory)
         return;
     b->tapes = root;
     b->instruments_before = s->instrument_count;
-    b->columns = s->columns_count++;
+    b->columns = s->columns_count;
     book_read_instruments(b, root);
     book_read_columns(b, root);
     book_read_calibrations(b, root);
@@ -440,8 +507,20 @@ static void read_book(book *b, const dm_xml_node *root)
     }
 }
 
-dm_status dm_survey_read(const char *const *paths, size_t count,
-                         const dm_model *model, dm_diag *diag, dm_survey **out)
+static dm_status open_book(book *b, const char *path, const dm_buf *text,
+                           dm_diag *diag)
+{
+    return text ? dm_xml_read_text(path, text, "fieldbook", dm_xsd_fieldbook,
+                                   dm_xsd_fieldbook_size, b->arena, diag,
+                                   &b->xml)
+                : dm_xml_read(path, "fieldbook", dm_xsd_fieldbook,
+                              dm_xsd_fieldbook_size, b->arena, diag, &b->xml);
+}
+
+/* `text`: of the only book, or NULL to read the files. */
+static dm_status read_books(const char *const *paths, size_t count,
+                            const dm_buf *text, const dm_model *model,
+                            dm_diag *diag, dm_survey **out)
 {
     *out = NULL;
     dm_arena *arena = dm_arena_new();
@@ -456,15 +535,13 @@ dm_status dm_survey_read(const char *const *paths, size_t count,
     }
     for (size_t i = 0; i < count && status != DM_NOMEM; i++) {
         book b = {.arena = arena, .model = model, .survey = survey};
-        dm_status read =
-            dm_xml_read(paths[i], "fieldbook", dm_xsd_fieldbook,
-                        dm_xsd_fieldbook_size, arena, diag, &b.xml);
+        dm_status read = open_book(&b, paths[i], text, diag);
         if (read == DM_OK) {
             read_book(&b, dm_xml_root(b.xml));
             read = b.out_of_memory ? DM_NOMEM : dm_xml_status(b.xml);
         }
         dm_xml_free(b.xml);
-        if (status == DM_OK)
+        if (status == DM_OK || read == DM_NOMEM)
             status = read;
     }
     if (status == DM_NOMEM)
@@ -475,6 +552,19 @@ dm_status dm_survey_read(const char *const *paths, size_t count,
     }
     *out = survey;
     return DM_OK;
+}
+
+dm_status dm_survey_read(const char *const *paths, size_t count,
+                         const dm_model *model, dm_diag *diag, dm_survey **out)
+{
+    return read_books(paths, count, NULL, model, diag, out);
+}
+
+dm_status dm_survey_read_text(const char *path, const dm_buf *text,
+                              const dm_model *model, dm_diag *diag,
+                              dm_survey **out)
+{
+    return read_books(&path, 1, text, model, diag, out);
 }
 
 void dm_survey_free(dm_survey *survey)

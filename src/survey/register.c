@@ -6,7 +6,7 @@
 #include "base/diag.h"
 #include "ductmark/job.h"
 #include "model/schemas.h"
-#include "model/xml.h"
+#include "survey/read.h"
 
 static void read_entry(dm_xml *x, const dm_xml_node *n, const dm_model *model,
                        dm_entry *e)
@@ -55,8 +55,10 @@ static dm_status read_all(dm_xml *x, const dm_model *model, dm_register *r)
     return dm_xml_status(x);
 }
 
-dm_status dm_register_read(const char *path, const dm_model *model,
-                           dm_diag *diag, dm_register **out)
+/* `text` NULL: the file is read. */
+static dm_status read_register(const char *path, const dm_buf *text,
+                               const dm_model *model, dm_diag *diag,
+                               dm_register **out)
 {
     *out = NULL;
     dm_arena *arena = dm_arena_new();
@@ -68,8 +70,11 @@ dm_status dm_register_read(const char *path, const dm_model *model,
                         "out of memory");
     }
     r->arena = arena;
-    dm_status status = dm_xml_read(path, "register", dm_xsd_register,
-                                   dm_xsd_register_size, arena, diag, &xml);
+    dm_status status =
+        text ? dm_xml_read_text(path, text, "register", dm_xsd_register,
+                                dm_xsd_register_size, arena, diag, &xml)
+             : dm_xml_read(path, "register", dm_xsd_register,
+                           dm_xsd_register_size, arena, diag, &xml);
     if (status == DM_OK)
         status = read_all(xml, model, r);
     dm_xml_free(xml);
@@ -79,6 +84,19 @@ dm_status dm_register_read(const char *path, const dm_model *model,
     }
     *out = r;
     return DM_OK;
+}
+
+dm_status dm_register_read(const char *path, const dm_model *model,
+                           dm_diag *diag, dm_register **out)
+{
+    return read_register(path, NULL, model, diag, out);
+}
+
+dm_status dm_register_read_text(const char *path, const dm_buf *text,
+                                const dm_model *model, dm_diag *diag,
+                                dm_register **out)
+{
+    return read_register(path, text, model, diag, out);
 }
 
 void dm_register_free(dm_register *reg)
