@@ -9,11 +9,12 @@ here=$(cd "$(dirname "$0")" && pwd)
 root=$(cd "$here/../.." && pwd)
 build=$root/build-fuzz
 test "$target" != all || target="model xml survey csv stations"
+mkdir -p "$build"
 cmake -S "$root" -B "$build" -DCMAKE_C_COMPILER=clang \
   -DCMAKE_BUILD_TYPE=RelWithDebInfo -DDUCTMARK_BUILD_FUZZ=ON \
-  "-DDUCTMARK_SANITIZE=address;undefined;fuzzer-no-link" > "$build.log"
+  "-DDUCTMARK_SANITIZE=address;undefined;fuzzer-no-link" > "$build/run.log"
 for name in $target; do
-  cmake --build "$build" --target "fuzz_$name" -j2 >> "$build.log"
+  cmake --build "$build" --target "fuzz_$name" -j2 >> "$build/run.log"
   mkdir -p "$build/found/$name"
   UBSAN_OPTIONS=print_stacktrace=1 "$build/tests/fuzz/fuzz_$name" \
     -rss_limit_mb=2048 -timeout=20 -max_total_time="$seconds" \
