@@ -84,14 +84,14 @@ static void read_all(const dm_survey *s, const dm_run *run, const dm_buf *bytes)
     dm_diag diag = {0};
     char got[65], want[65];
     size_t rows = 0, lines = 1;
+    dm_status status = DM_OK;
 
     for (size_t i = 0; i < bytes->length; i++)
         lines += bytes->data[i] == '\n';
     for (size_t k = 0; k < run->event_count; k++) {
         dm_block block = {0};
-        dm_status status =
-            r ? dm_readings_resume(r, &run->events[k])
-              : dm_readings_open(s, run, &run->events[k], &diag, &r);
+        status = r ? dm_readings_resume(r, &run->events[k])
+                   : dm_readings_open(s, run, &run->events[k], &diag, &r);
         do {
             if (status == DM_OK)
                 status = dm_readings_next(r, &block);
@@ -105,7 +105,7 @@ static void read_all(const dm_survey *s, const dm_run *run, const dm_buf *bytes)
     }
     /* Of the two segments, no row twice; the turn reads all of its own. */
     FUZZ_CHECK(rows <= 2 * lines);
-    if (dm_readings_sha256(r, got) == DM_OK) {
+    if (status == DM_OK && dm_readings_sha256(r, got) == DM_OK) {
         dm_sha256 *h = dm_sha256_new();
         FUZZ_CHECK(h);
         dm_sha256_update(h, bytes->data, bytes->length);
