@@ -525,6 +525,8 @@ static void write_criteria(const char *name)
 
 static void write_job(const char *name, bool us)
 {
+    static const char *const formats[] = {
+        "glb", "obj", "stl", "dae", "ply", "ifc", "csv", "json", "register"};
     FILE *f = open_file(name);
     fprintf(f,
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" NOTE
@@ -532,11 +534,13 @@ static void write_job(const char *name, bool us)
             "units=\"%s\">\n"
             "  <bridge href=\"bridge.xml\"/>\n"
             "  <fieldbook href=\"fieldbook.xml\"/>\n"
-            "  <criteria href=\"criteria.xml\"/>\n"
-            "</job>\n",
+            "  <criteria href=\"criteria.xml\"/>\n",
             us ? "b1f3c1de-2f4b-4f0b-a1a3-9a7f4d8f6a10"
                : "0f6f1a39-8d4e-4c52-9d43-6a5d5b1f7c28",
             us ? "us" : "metric");
+    for (size_t i = 0; !us && i < sizeof formats / sizeof *formats; i++)
+        fprintf(f, "  <output format=\"%s\"/>\n", formats[i]);
+    fprintf(f, "</job>\n");
     fclose(f);
 }
 

@@ -55,6 +55,16 @@ static int known(const char *const *formats, size_t n)
     return EXIT_FINE;
 }
 
+/* Tables alone need no scene. */
+static dm_stage stage_for(const char *const *formats, size_t count)
+{
+    dm_stage stage = count == 0 ? DM_STAGE_SCENE : DM_STAGE_TAPS;
+    for (size_t i = 0; i < count; i++)
+        if (dm_writer_find(formats[i])->needs_scene)
+            stage = DM_STAGE_SCENE;
+    return stage;
+}
+
 static int deliver(session *s, const char *folder, const char *const *formats,
                    size_t count, bool json)
 {
@@ -106,7 +116,7 @@ static int road(const usage *u, int argc, char **argv, const char *const *out,
     session s;
     session_init(&s);
     s.quiet = *quiet;
-    int code = session_solve(&s, argv[0], DM_STAGE_SCENE, *threads);
+    int code = session_solve(&s, argv[0], stage_for(formats, count), *threads);
     if (code == EXIT_FINE)
         code = deliver(&s, *out, formats, count, *json);
     session_free(&s);

@@ -41,6 +41,16 @@ static dm_status read_inputs(dm_campaign *c, dm_diag *diag)
     return status;
 }
 
+static dm_status check_outputs(const dm_job *job, dm_diag *diag)
+{
+    dm_status status = DM_OK;
+    for (size_t i = 0; i < job->output_count; i++)
+        if (!dm_writer_find(job->outputs[i]))
+            status = dm_error(diag, DM_UNSUPPORTED, (dm_place){job->file, 0},
+                              "output", "unknown format '%s'", job->outputs[i]);
+    return status;
+}
+
 dm_status dm_campaign_read(const char *path, dm_diag *diag, dm_campaign **out)
 {
     *out = NULL;
@@ -48,8 +58,12 @@ dm_status dm_campaign_read(const char *path, dm_diag *diag, dm_campaign **out)
     if (!c)
         return dm_error(diag, DM_NOMEM, nowhere, NULL, "out of memory");
     dm_status status = dm_job_read(path, diag, &c->job);
-    if (status == DM_OK)
+    if (status == DM_OK) {
+        dm_status outputs = check_outputs(c->job, diag);
         status = read_inputs(c, diag);
+        if (status == DM_OK)
+            status = outputs;
+    }
     if (status == DM_OK) {
         c->results = calloc(c->model->tendon_count + 1, sizeof *c->results);
         if (!c->results)

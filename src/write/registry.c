@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
- * The table of writers. To add one: a function in a file of its own, its
- * prototype in writers.h, a row here. */
+ * The table of writers. Mesh formats without properties are written on
+ * request: glTF and IFC say more. To add one: a function in a file of its own,
+ * its prototype in writers.h, a row here. */
 #include <string.h>
 
 #include "write/writers.h"
@@ -9,12 +10,12 @@ static const dm_writer writers[] = {
     {"glb", "model.glb heat.glb",
      "glTF 2.0: the model by grade, and the index as a heat map", true, true,
      dm_write_glb},
-    {"obj", "model.obj model.mtl", "Wavefront OBJ with materials", true, true,
+    {"obj", "model.obj model.mtl", "Wavefront OBJ with materials", false, true,
      dm_write_obj},
-    {"stl", "model.stl", "binary STL, triangles only", true, true,
+    {"stl", "model.stl", "binary STL, triangles only", false, true,
      dm_write_stl},
-    {"dae", "model.dae", "COLLADA 1.4", true, true, dm_write_dae},
-    {"ply", "model.ply", "binary PLY with colours, triangles only", true, true,
+    {"dae", "model.dae", "COLLADA 1.4", false, true, dm_write_dae},
+    {"ply", "model.ply", "binary PLY with colours, triangles only", false, true,
      dm_write_ply},
     {"ifc", "model.ifc", "IFC 4.3 (IFC4X3_ADD2) with property sets", true, true,
      dm_write_ifc},
