@@ -140,9 +140,11 @@ static dm_status validate(dm_xml *x, const unsigned char *xsd, size_t size)
     xmlSchemaFree(schema);
     if (result == 0 && x->status == DM_OK)
         return DM_OK;
+    if (x->status == DM_OK && result < 0)
+        return DM_NOMEM; /* our own schemas are sound: what is left is memory */
     if (x->status == DM_OK)
-        /* Our own schemas are sound: what is left is memory. */
-        return result < 0 ? DM_NOMEM : DM_SCHEMA;
+        remember(x, dm_error(x->diag, DM_SCHEMA, (dm_place){x->file, 0}, NULL,
+                             "the document does not follow its schema"));
     return x->status;
 }
 

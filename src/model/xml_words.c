@@ -172,9 +172,6 @@ bool xml_words(int code, const char *message, char *subject,
     const char *rest = message ? message : "";
     (void)code; /* the forms tell more than the codes */
     subject[0] = '\0';
-    if (strstr(rest, "No precomputed value") ||
-        strstr(rest, "Not all fields of key"))
-        return false;
     if (strncmp(rest, "Element '", 9) == 0 &&
         !quoted(rest, subject, subject_size, &rest))
         return false;
@@ -182,6 +179,13 @@ bool xml_words(int code, const char *message, char *subject,
         quoted(rest, attribute, sizeof attribute, &rest);
     while (*rest == ':' || *rest == ' ')
         rest++;
+    /* Echoes of a fault that has a message of its own. Values stand in quotes
+     * and must not be taken for these words. */
+    size_t plain = strcspn(rest, "'");
+    const char *echo = strstr(rest, "No precomputed value");
+    if (strncmp(rest, "Not all fields of key", 21) == 0 ||
+        (echo && (size_t)(echo - rest) < plain))
+        return false;
     char body[500];
     if (!body_words(rest, body, sizeof body))
         snprintf(body, sizeof body, "%.*s", (int)strcspn(rest, "\n"), rest);
