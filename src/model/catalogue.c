@@ -97,11 +97,21 @@ static void *room(reader *r, const void *old, size_t count, size_t more,
 static void read_file_types(reader *r, dm_xml *x, const dm_xml_node *root)
 {
     dm_model *m = r->model;
-    ROOM(r, m->duct_types, m->duct_type_count, dm_xml_count(root, "duct-type"));
-    ROOM(r, m->strand_types, m->strand_type_count,
-         dm_xml_count(root, "strand-type"));
-    ROOM(r, m->deviator_types, m->deviator_type_count,
-         dm_xml_count(root, "deviator-type"));
+    size_t ducts = dm_xml_count(root, "duct-type");
+    size_t strands = dm_xml_count(root, "strand-type");
+    size_t deviators = dm_xml_count(root, "deviator-type");
+    if (too_many(x, root, m->duct_type_count + ducts, MOST_TYPES,
+                 "duct types") ||
+        too_many(x, root, m->strand_type_count + strands, MOST_TYPES,
+                 "strand types") ||
+        too_many(x, root, m->deviator_type_count + deviators, MOST_TYPES,
+                 "deviator types")) {
+        r->types_missing = true;
+        return;
+    }
+    ROOM(r, m->duct_types, m->duct_type_count, ducts);
+    ROOM(r, m->strand_types, m->strand_type_count, strands);
+    ROOM(r, m->deviator_types, m->deviator_type_count, deviators);
     if (r->out_of_memory)
         return;
     for (const dm_xml_node *n = dm_xml_child(root, "duct-type"); n;
@@ -124,14 +134,21 @@ static void read_catalogue(reader *r, const dm_xml_node *n)
         r->out_of_memory = true;
         return;
     }
-    dm_status status =
-        dm_xml_read(path, "catalogue", dm_xsd_catalogue, dm_xsd_catalogue_size,
-                    r->arena, r->diag, &x);
+    /* Read here, so that the line that names it is blamed if it is absent. */
+    dm_buf text = {0};
+    dm_status status = dm_file_read(path, DM_XML_LIMIT, dm_xml_place(r->xml, n),
+                                    r->diag, &text);
+    if (status == DM_OK)
+        status = dm_xml_read_text(path, &text, "catalogue", dm_xsd_catalogue,
+                                  dm_xsd_catalogue_size, r->arena, r->diag, &x);
+    dm_buf_free(&text);
     if (status == DM_OK) {
         read_file_types(r, x, dm_xml_root(x));
         status = dm_xml_status(x);
     }
     dm_xml_free(x);
+    if (status != DM_OK)
+        r->types_missing = true;
     if (r->status == DM_OK)
         r->status = status;
 }

@@ -13,7 +13,8 @@ static void check_order(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
     dm_vec3 d = dm_vec3_sub(t->supports[t->support_count - 1].point,
                             t->supports[0].point);
-    if (dm_vec3_dot(d, r->model->direction) <= 0.0)
+    /* A plumb tendon has no order to be wrong about. */
+    if (dm_vec3_dot(d, r->model->direction) < -1e-9)
         dm_xml_fault(r->xml, node, DM_INCONSISTENT,
                      "its anchorages stand in the order of decreasing bridge "
                      "station, expected increasing");
@@ -49,6 +50,8 @@ static void check_area(reader *r, const dm_xml_node *node, const dm_tendon *t)
     for (size_t i = 0; i < t->duct_count; i++) {
         const dm_duct_type *d = &r->model->duct_types[t->ducts[i].duct_type];
         double bore = 0.5 * d->od - d->wall;
+        if (!(bore > 0.0)) /* said at the type */
+            continue;
         double ratio = PI * bore * bore / steel;
         char text[DM_NUM_SIZE];
         dm_num_fixed(text, ratio, 2);

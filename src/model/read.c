@@ -10,6 +10,30 @@
 
 #define MOST_NESTED_PARTS 32
 
+bool too_many(dm_xml *xml, const dm_xml_node *node, size_t count, size_t most,
+              const char *what)
+{
+    if (count <= most)
+        return false;
+    dm_xml_fault(xml, node, DM_RANGE, "more than %zu %s", most, what);
+    return true;
+}
+
+size_t fault_count(const reader *r)
+{
+    return dm_xml_fault_count(r->xml) + r->unsaid;
+}
+
+void no_such_type(reader *r, const dm_xml_node *node, const char *what,
+                  const char *id)
+{
+    if (r->types_missing)
+        r->unsaid++;
+    else
+        dm_xml_fault(r->xml, node, DM_REFERENCE, "there is no %s type '%s'",
+                     what, id);
+}
+
 dm_external_ids read_external_ids(reader *r, const dm_xml_node *node)
 {
     dm_external_ids ids = {0};
@@ -141,9 +165,13 @@ static void read_bridge(reader *r)
     m->id = dm_xml_text(r->xml, root, "id", "");
     m->name = dm_xml_text(r->xml, root, "name", "");
     m->external = read_external_ids(r, root);
-    m->parts = DM_NEW_ARRAY(r->arena, dm_part, count_parts(root, 0));
-    m->tendons =
-        DM_NEW_ARRAY(r->arena, dm_tendon, dm_xml_count(root, "tendon"));
+    size_t parts = count_parts(root, 0);
+    size_t tendons = dm_xml_count(root, "tendon");
+    if (too_many(r->xml, root, parts, MOST_PARTS, "parts") ||
+        too_many(r->xml, root, tendons, MOST_TENDONS, "tendons"))
+        return;
+    m->parts = DM_NEW_ARRAY(r->arena, dm_part, parts);
+    m->tendons = DM_NEW_ARRAY(r->arena, dm_tendon, tendons);
     if (!m->parts || !m->tendons) {
         r->out_of_memory = true;
         return;
@@ -160,9 +188,9 @@ static void read_bridge(reader *r)
     for (const dm_xml_node *n = dm_xml_child(root, "tendon");
          n && !r->out_of_memory; n = dm_xml_next(n, "tendon")) {
         dm_tendon *t = &m->tendons[m->tendon_count++];
-        size_t before = dm_xml_fault_count(r->xml);
+        size_t before = fault_count(r);
         read_tendon(r, n, t);
-        if (before == dm_xml_fault_count(r->xml) && !r->out_of_memory)
+        if (before == fault_count(r) && !r->out_of_memory)
             check_tendon(r, n, t);
     }
 }

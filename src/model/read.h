@@ -12,9 +12,32 @@ typedef struct {
     dm_arena *arena;
     dm_model *model;
     dm_diag *diag;
-    dm_status status; /* of faults outside the bridge file */
+    dm_status status;   /* of faults outside the bridge file */
+    bool types_missing; /* a catalogue or too many types were not read */
+    size_t unsaid;      /* references to types that may be in there */
     bool out_of_memory;
 } reader;
+
+/* Far above any bridge, low enough that searching by id stays quick whatever
+ * a file holds. */
+enum {
+    MOST_PARTS = 2000,
+    MOST_TYPES = 1000, /* of each kind, over all files */
+    MOST_TENDONS = 10000,
+    MOST_SUPPORTS = 500,    /* of one tendon */
+    MOST_ON_TENDON = 10000, /* fixtures, ducts, ... each */
+};
+
+/* True, with a fault at `node`: more than `most` of `what`. */
+bool too_many(dm_xml *xml, const dm_xml_node *node, size_t count, size_t most,
+              const char *what);
+
+/* Faults so far; a part of the model that has none since may be built on. */
+size_t fault_count(const reader *r);
+/* An id that names no type: a fault, unless the type may be among those that
+ * could not be read. */
+void no_such_type(reader *r, const dm_xml_node *node, const char *what,
+                  const char *id);
 
 /* catalogue.c: types of this file and of the catalogues it names. */
 void read_types(reader *r, const dm_xml_node *root);

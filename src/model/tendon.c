@@ -55,8 +55,7 @@ static void read_deviator(reader *r, const dm_xml_node *n, dm_support *s)
     const char *id = dm_xml_text(r->xml, n, "type", "");
     s->deviator_type = find_deviator_type(r, id);
     if (s->deviator_type == DM_NONE) {
-        dm_xml_fault(r->xml, n, DM_REFERENCE, "there is no deviator type '%s'",
-                     id);
+        no_such_type(r, n, "deviator", id);
         return;
     }
     const dm_deviator_type *type = &r->model->deviator_types[s->deviator_type];
@@ -192,6 +191,13 @@ static void read_face(reader *r, const dm_xml_node *n, dm_tendon *t,
                    .u = dm_xml_length(r->xml, n, "u", 0.0, 1.0, 0.0),
                    .touchable = dm_xml_bool(r->xml, n, "touchable", true),
                    .place = dm_xml_place(r->xml, n)};
+    for (size_t i = 0; i + 1 < t->face_count; i++)
+        if (t->faces[i].support == support && t->faces[i].side == f->side) {
+            dm_xml_fault(r->xml, n, DM_INCONSISTENT,
+                         "a second face on the %s side of %s",
+                         sides[f->side == DM_SIDE_AHEAD], s->id);
+            return;
+        }
     dm_side wrong = support == 0 ? DM_SIDE_BACK : DM_SIDE_AHEAD;
     if (s->kind == DM_SUPPORT_ANCHORAGE && f->side == wrong) {
         dm_xml_fault(r->xml, n, DM_INCONSISTENT,
@@ -249,10 +255,15 @@ static void read_readable(reader *r, const dm_xml_node *n, dm_tendon *t,
         return;
     }
     double at = f->t + (double)side * offset;
-    if (side == DM_SIDE_AHEAD)
-        t->supports[support].readable_ahead = at;
-    else
-        t->supports[support].readable_back = at;
+    double *end = side == DM_SIDE_AHEAD ? &t->supports[support].readable_ahead
+                                        : &t->supports[support].readable_back;
+    if (!isnan(*end)) {
+        dm_xml_fault(r->xml, n, DM_INCONSISTENT,
+                     "a second readable end on the %s side of %s",
+                     sides[side == DM_SIDE_AHEAD], t->supports[support].id);
+        return;
+    }
+    *end = at;
     if ((double)side * (at - t->supports[support].t) < -1e-9)
         dm_xml_fault(r->xml, n, DM_GEOMETRY,
                      "the readable end lies on the other side of %s",
@@ -280,7 +291,7 @@ static int by_station(const void *a, const void *b)
 
 static void read_faces(reader *r, const dm_xml_node *const *nodes, dm_tendon *t)
 {
-    size_t count = 0, before = dm_xml_fault_count(r->xml);
+    size_t count = 0, before = fault_count(r);
     for (size_t i = 0; i < t->support_count; i++)
         count += dm_xml_count(nodes[i], "face");
     t->faces = DM_NEW_ARRAY(r->arena, dm_face, count);
@@ -292,7 +303,7 @@ static void read_faces(reader *r, const dm_xml_node *const *nodes, dm_tendon *t)
         for (const dm_xml_node *n = dm_xml_child(nodes[i], "face"); n;
              n = dm_xml_next(n, "face"))
             read_face(r, n, t, i);
-    if (dm_xml_fault_count(r->xml) != before)
+    if (fault_count(r) != before)
         return;
     if (t->face_count > 1)
         qsort(t->faces, t->face_count, sizeof *t->faces, by_station);
@@ -332,8 +343,7 @@ static void read_ducts(reader *r, const dm_xml_node *node, dm_tendon *t)
         d->place = dm_xml_place(r->xml, n);
         d->duct_type = find_duct_type(r, id);
         if (d->duct_type == DM_NONE)
-            dm_xml_fault(r->xml, n, DM_REFERENCE, "there is no duct type '%s'",
-                         id);
+            no_such_type(r, n, "duct", id);
         d->from = dm_xml_length(r->xml, n, "from", 0.0, 1e5, reached);
         d->to = dm_xml_length(r->xml, n, "to", 0.0, 1e5, length);
         if (fabs(d->from - reached) > 1e-3 || d->to <= d->from ||
@@ -359,6 +369,25 @@ static dm_fixture_kind fixture_kind(reader *r, const dm_xml_node *n)
     return (dm_fixture_kind)dm_xml_word(r->xml, n, "kind", kinds, 0);
 }
 
+/* From one clock angle clockwise to another; none: all round. Noon at both
+ * ends (0 to 360 deg) is all round, any other angle at both is nothing. */
+static void read_clock_range(reader *r, const dm_xml_node *n, dm_fixture *x)
+{
+    x->clock_from = dm_xml_clock(r->xml, n, "clock-from", 0.0);
+    x->clock_to = dm_xml_clock(r->xml, n, "clock-to", 0.0);
+    if (dm_xml_has(n, "clock-from") != dm_xml_has(n, "clock-to"))
+        dm_xml_fault(r->xml, n, DM_INCONSISTENT,
+                     "clock-from and clock-to are given together or not at "
+                     "all");
+    else if (x->clock_from != x->clock_to)
+        return;
+    else if (x->clock_from > 0.0)
+        dm_xml_fault(r->xml, n, DM_INCONSISTENT,
+                     "clock-from and clock-to are the same angle; all round "
+                     "is to leave both out");
+    x->clock_to = TWO_PI;
+}
+
 static void read_fixture(reader *r, const dm_xml_node *n, dm_tendon *t)
 {
     dm_fixture *x = &t->fixtures[t->fixture_count++];
@@ -368,11 +397,8 @@ static void read_fixture(reader *r, const dm_xml_node *n, dm_tendon *t)
                       .kind = fixture_kind(r, n),
                       .from = from,
                       .to = to,
-                      .clock_from = dm_xml_clock(r->xml, n, "clock-from", 0.0),
-                      .clock_to = dm_xml_has(n, "clock-to")
-                                      ? dm_xml_clock(r->xml, n, "clock-to", 0.0)
-                                      : TWO_PI,
                       .place = dm_xml_place(r->xml, n)};
+    read_clock_range(r, n, x);
     const char *ref = dm_xml_text(r->xml, n, "ref", NULL);
     size_t face = ref ? dm_tendon_find_face(t, ref) : DM_NONE;
     if (face != DM_NONE) {
@@ -425,7 +451,9 @@ static void read_measured(reader *r, const dm_xml_node *n, dm_tendon *t)
                      "a length from a face to itself");
 }
 
-static void read_along(reader *r, const dm_xml_node *node, dm_tendon *t)
+/* `faces`: they are sound, stations may be counted from them. */
+static void read_along(reader *r, const dm_xml_node *node, dm_tendon *t,
+                       bool faces)
 {
     t->fixtures =
         DM_NEW_ARRAY(r->arena, dm_fixture, dm_xml_count(node, "fixture"));
@@ -439,7 +467,8 @@ static void read_along(reader *r, const dm_xml_node *node, dm_tendon *t)
     }
     for (const dm_xml_node *n = dm_xml_child(node, "fixture"); n;
          n = dm_xml_next(n, "fixture"))
-        read_fixture(r, n, t);
+        if (faces || !dm_xml_has(n, "ref"))
+            read_fixture(r, n, t);
     if (t->fixture_count > 1)
         qsort(t->fixtures, t->fixture_count, sizeof *t->fixtures, by_begin);
     for (const dm_xml_node *n = dm_xml_child(node, "strand-side"); n;
@@ -474,20 +503,37 @@ static void read_head(reader *r, const dm_xml_node *n, dm_tendon *t)
         if (strcmp(r->model->strand_types[i].id, strand) == 0)
             t->strand_type = i;
     if (strand && t->strand_type == DM_NONE)
-        dm_xml_fault(r->xml, n, DM_REFERENCE, "there is no strand type '%s'",
-                     strand);
+        no_such_type(r, n, "strand", strand);
     if (dm_xml_has(n, "weight") || dm_xml_has(n, "force"))
         dm_xml_warn(r->xml, n,
                     "weight and force: not used yet, the free "
                     "lengths are straight");
 }
 
+static bool too_many_on_it(reader *r, const dm_xml_node *node)
+{
+    static const char *const names[] = {"duct-length", "fixture", "strand-side",
+                                        "measured-length"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        char what[40];
+        snprintf(what, sizeof what, "elements '%s'", names[i]);
+        if (too_many(r->xml, node, dm_xml_count(node, names[i]), MOST_ON_TENDON,
+                     what))
+            return true;
+    }
+    return false;
+}
+
 void read_tendon(reader *r, const dm_xml_node *node, dm_tendon *t)
 {
-    size_t before = dm_xml_fault_count(r->xml);
+    size_t before = fault_count(r);
     read_head(r, node, t);
     size_t count =
         dm_xml_count(node, "anchorage") + dm_xml_count(node, "deviator");
+    if (too_many(r->xml, node, count, MOST_SUPPORTS,
+                 "anchorages and deviators") ||
+        too_many_on_it(r, node))
+        return;
     t->supports = DM_NEW_ARRAY(r->arena, dm_support, count);
     const dm_xml_node **nodes =
         DM_NEW_ARRAY(r->arena, const dm_xml_node *, count + 1);
@@ -504,16 +550,17 @@ void read_tendon(reader *r, const dm_xml_node *node, dm_tendon *t)
         read_support(r, n, &t->supports[t->support_count++]);
     }
     /* Without sound points there is no centreline to stand on. */
-    if (dm_xml_fault_count(r->xml) != before || r->out_of_memory)
+    if (fault_count(r) != before || r->out_of_memory)
         return;
     build_line(r, node, nodes, t);
-    if (dm_xml_fault_count(r->xml) == before && !r->out_of_memory)
+    if (fault_count(r) == before && !r->out_of_memory)
         check_line(r, node, t);
-    if (dm_xml_fault_count(r->xml) != before || r->out_of_memory)
+    if (fault_count(r) != before || r->out_of_memory)
         return;
     read_faces(r, nodes, t);
+    bool faces = fault_count(r) == before;
     if (!r->out_of_memory)
         read_ducts(r, node, t);
     if (!r->out_of_memory)
-        read_along(r, node, t);
+        read_along(r, node, t, faces);
 }

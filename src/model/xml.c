@@ -21,7 +21,7 @@
 #include "base/num.h"
 #include "model/xml_words.h"
 
-#define FILE_LIMIT ((size_t)64 << 20)
+#define MOST_FAULTS 1000 /* of one file; what follows is not listed */
 #define DEGREE (3.14159265358979323846 / 180.0)
 #define WHOLE_TURN 6.283185307179586476925
 
@@ -33,6 +33,7 @@ struct dm_xml {
     char *sha256;
     dm_status status; /* of the first fault */
     size_t faults;
+    bool misplaced; /* an element stands where it may not */
 };
 
 static void remember(dm_xml *x, dm_status status)
@@ -40,6 +41,21 @@ static void remember(dm_xml *x, dm_status status)
     x->faults++;
     if (x->status == DM_OK)
         x->status = status;
+}
+
+/* Says a fault and keeps its status; a file full of faults is not listed to
+ * the end. */
+static dm_status say(dm_xml *x, dm_status status, long line,
+                     const char *subject, const char *text)
+{
+    dm_place place = {x->file, line};
+    remember(x, status);
+    if (x->faults <= MOST_FAULTS)
+        return dm_error(x->diag, status, place, subject, "%s", text);
+    if (x->faults == MOST_FAULTS + 1)
+        dm_error(x->diag, status, place, NULL,
+                 "more than %d faults, the rest is not listed", MOST_FAULTS);
+    return status;
 }
 
 /* ---- parsing ----------------------------------------------------------------
@@ -104,15 +120,32 @@ static dm_status parse(dm_xml *x, const dm_buf *text)
 /* ---- validation
  * --------------------------------------------------------------- */
 
+/* For each error libxml2 walks back over all elements before the faulty one
+ * (it looks for XInclude marks), so that a file full of faults would take
+ * time by the square. The walk is cut at the last fault: a refused tree is
+ * only freed, and neither that nor validation goes backwards. */
+static void cut_walk(xmlNode *node)
+{
+    for (; node && node->type == XML_ELEMENT_NODE; node = node->parent)
+        node->prev = NULL;
+}
+
 static void on_schema_error(void *user, xmlError *e)
 {
     dm_xml *x = user;
     char subject[80], text[600];
+    cut_walk(e->node);
     if (!xml_words(e->code, e->message, subject, sizeof subject, text,
                    sizeof text))
         return;
-    remember(x, dm_error(x->diag, DM_SCHEMA, (dm_place){x->file, e->line},
-                         subject[0] ? subject : NULL, "%s", text));
+    /* A misplaced element is left out of the keys; that nothing is found by
+     * its id is then an echo. */
+    if (e->code == XML_SCHEMAV_ELEMENT_CONTENT)
+        x->misplaced = true;
+    else if (x->misplaced && e->code == XML_SCHEMAV_CVC_IDC &&
+             strstr(e->message, "No match found"))
+        return;
+    say(x, DM_SCHEMA, e->line, subject[0] ? subject : NULL, text);
 }
 
 static void say_nothing(void *user, xmlError *e)
@@ -225,7 +258,7 @@ dm_status dm_xml_read(const char *path, const char *root,
     dm_buf text = {0};
     *out = NULL;
     dm_status status =
-        dm_file_read(path, FILE_LIMIT, (dm_place){path, 0}, diag, &text);
+        dm_file_read(path, DM_XML_LIMIT, (dm_place){path, 0}, diag, &text);
     if (status == DM_OK)
         status = dm_xml_read_text(path, &text, root, xsd, xsd_size, arena, diag,
                                   out);
@@ -324,9 +357,8 @@ dm_status dm_xml_fault(dm_xml *xml, const dm_xml_node *node, dm_status status,
     va_start(args, format);
     vsnprintf(text, sizeof text, format, args);
     va_end(args);
-    remember(xml, status);
-    return dm_error(xml->diag, status, dm_xml_place(xml, node),
-                    node ? dm_xml_name(node) : NULL, "%s", text);
+    return say(xml, status, dm_xml_place(xml, node).line,
+               node ? dm_xml_name(node) : NULL, text);
 }
 
 void dm_xml_warn(dm_xml *xml, const dm_xml_node *node, const char *format, ...)

@@ -14,6 +14,8 @@
 #include "base/buf.h"
 #include "ductmark/status.h"
 
+#define DM_XML_LIMIT ((size_t)64 << 20) /* the most bytes of a file */
+
 typedef struct dm_xml dm_xml;
 typedef struct dm_xml_node dm_xml_node; /* an element; owned by the document */
 
