@@ -54,13 +54,15 @@ typedef struct {
     size_t run;        /* index into dm_stations.runs */
     size_t event_from; /* index into the run's events */
     size_t event_to;
-    double misclosure;    /* observed minus predicted from the priors, m */
+    double misclosure;    /* observed minus predicted from the priors, m; 0
+                             with a skip of unknown length inside */
     double blunder;       /* the jump that would close it, given all other
                              intervals: (S^-1 d)_j / (S^-1)_jj, m; positive: the
                              run comes out shorter than the duct */
     double z;             /* normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
     double least_blunder; /* smallest blunder this interval would show, m:
-                             3.84 standard deviations (gate 3 met with 80 %) */
+                             gate + 0.84 standard deviations (met with 80 %);
+                             INFINITY with a skip of unknown length inside */
     bool reconciled;
 } dm_interval;
 
@@ -81,8 +83,11 @@ typedef struct dm_stations {
     size_t run_count;
     dm_interval *intervals;
     size_t interval_count;
-    double chi2;        /* prior-predictive */
-    int dof;            /* one per tie beyond the start, of all runs */
+    double chi2; /* prior-predictive, of all that can be tested, before any
+                    blunder was freed */
+    int dof;     /* of chi2: one per tie beyond the start that no skip of
+                    unknown length precedes, of all runs, and per taped
+                    length */
     double *face_shift; /* [face_count] posterior minus drawing, m, along t */
     double *face_u;     /* [face_count] posterior standard uncertainty, m */
     /* [face_count][face_count] posterior covariance of the shifts, m^2 */
@@ -91,8 +96,10 @@ typedef struct dm_stations {
 
 /** Solves one tendon.
  *  An interval beyond the gate gets a free jump, so that it spoils nothing
- *  else, is marked not reconciled and warned of with file and line; repeated
- *  until the rest closes. A blunder is never spread.
+ *  else, is marked not reconciled and warned of with file and line; a taped
+ *  length beyond it is left out and warned of; repeated until the rest
+ *  closes. A blunder is never spread: between its two ties stations go on
+ *  from the first. A run without a tie is left out.
  *  @param tendon  index into the model's tendons
  *  @return DM_OK also when runs had to be left out (usable = false, said as
  *          errors); DM_NOMEM */

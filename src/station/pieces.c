@@ -7,6 +7,7 @@
 #include "station/pieces.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "station/dense.h"
 
@@ -20,30 +21,35 @@ typedef struct {
     double *face; /* [faces] covariance of l with the face shifts */
     double scale; /* covariance with the scale */
     double var;
+    double *row;  /* [n] */
     double *half; /* [n] C row, for the covariance with another knot */
 } joint;
 
+/* Knot k as it stands after the jumps before event `frame`. */
 static dm_status make_joint(const station_system *s, const adjusted *a,
-                            const path *p, const knot *k, dm_arena *scratch,
-                            joint *out)
+                            const path *p, const knot *k, size_t frame,
+                            dm_arena *scratch, joint *out)
 {
     out->x = k->x;
     out->l = k->nominal;
+    out->row = DM_NEW_ARRAY(scratch, double, s->n);
     out->half = DM_NEW_ARRAY(scratch, double, s->n);
-    if (!out->half)
+    if (!out->half || !out->row)
         return DM_NOMEM;
+    memcpy(out->row, k->row, s->n * sizeof *out->row);
+    station_frame(s, p, frame, out->row);
     for (size_t i = 0; i < s->n; i++) {
         double sum = 0.0;
         for (size_t m = 0; m < s->n; m++)
-            sum += a->cov[i * s->n + m] * k->row[m];
+            sum += a->cov[i * s->n + m] * out->row[m];
         out->half[i] = sum;
-        out->l += k->row[i] * a->value[i];
+        out->l += out->row[i] * a->value[i];
     }
     out->face = out->half; /* the faces are the first unknowns */
     out->scale = out->half[p->scale];
     out->var = 0.0;
     for (size_t i = 0; i < s->n; i++)
-        out->var += k->row[i] * out->half[i];
+        out->var += out->row[i] * out->half[i];
     return DM_OK;
 }
 
@@ -71,15 +77,15 @@ static dm_quadratic bridge(pair v, double d, double metres, double q2)
 }
 
 static dm_status between(const station_system *s, const adjusted *a,
-                         const path *p, const knot *kb, const joint *ja,
-                         const joint *jb, dm_arena *arena, dm_piece *out)
+                         const path *p, const joint *ja, const joint *jb,
+                         dm_arena *arena, dm_piece *out)
 {
     size_t faces = s->tendon->face_count;
     double d = jb->x - ja->x;
     double q = p->instrument->walk, metres = d * p->instrument->scale;
     pair world = {ja->var, jb->var, 0.0};
     for (size_t i = 0; i < s->n; i++)
-        world.cab += kb->row[i] * ja->half[i];
+        world.cab += jb->row[i] * ja->half[i];
     out->x0 = ja->x;
     out->x1 = jb->x;
     out->l = ja->l;
@@ -133,50 +139,96 @@ static dm_status beyond(const station_system *s, const adjusted *a,
     return DM_OK;
 }
 
-static bool closes(const station_system *s, size_t interval)
+/* What intervals say of a piece. */
+typedef struct {
+    size_t frame;    /* event: the jumps before it have happened */
+    bool reconciled; /* all intervals that cover it close */
+} verdict;
+
+static bool covers(const station_system *s, size_t interval, size_t leg,
+                   double x0, double x1)
 {
-    return interval == DM_NONE || s->intervals[interval].reconciled;
+    size_t tie = s->interval_tie[interval];
+    const knot *a = &s->knots[s->tie_knot[tie - 1]];
+    const knot *b = &s->knots[s->tie_knot[tie]];
+    if (leg < a->leg || leg > b->leg)
+        return false;
+    if (a->leg == b->leg)
+        return x0 >= fmin(a->x, b->x) && x1 <= fmax(a->x, b->x);
+    return (leg > a->leg || x0 >= a->x) && (leg < b->leg || x1 <= b->x);
 }
 
-/* Pieces of the leg whose knots are [first, first + count). */
+/* Of several intervals over one x, after a roll-back, the last decides where
+ * it is. Where none is, behind the last tie, all jumps have happened. */
+static verdict judge(const station_system *s, const path *p, size_t leg,
+                     double x0, double x1)
+{
+    verdict v = {p->event_end, true};
+    for (size_t i = 0; i < s->interval_count; i++)
+        if (&s->paths[s->intervals[i].run] == p && covers(s, i, leg, x0, x1)) {
+            v.frame = s->intervals[i].event_from;
+            v.reconciled = v.reconciled && s->intervals[i].reconciled;
+        }
+    return v;
+}
+
+/* Before a leg's first knot: what goes for the knot's own place. */
+static verdict judge_before(const station_system *s, const path *p,
+                            const knot *k)
+{
+    for (size_t i = 0; i < s->interval_count; i++)
+        if (&s->paths[s->intervals[i].run] == p &&
+            covers(s, i, k->leg, k->x, k->x))
+            return (verdict){s->intervals[i].event_from,
+                             s->intervals[i].reconciled};
+    return (verdict){p->event_end, true};
+}
+
+static dm_status end_piece(const station_system *s, const adjusted *a,
+                           const path *p, const knot *k, double side,
+                           dm_arena *arena, dm_arena *scratch, dm_piece *out)
+{
+    joint j;
+    verdict v = side < 0.0 ? judge_before(s, p, k)
+                           : judge(s, p, k->leg, k->x, (double)INFINITY);
+    dm_status status = make_joint(s, a, p, k, v.frame, scratch, &j);
+    out->reconciled = v.reconciled;
+    return status == DM_OK ? beyond(s, a, p, &j, side, arena, out) : status;
+}
+
+static dm_status inner_piece(const station_system *s, const adjusted *a,
+                             const path *p, const knot *k, dm_arena *arena,
+                             dm_arena *scratch, dm_piece *out)
+{
+    joint j[2];
+    verdict v = judge(s, p, k->leg, k[0].x, k[1].x);
+    dm_status status = make_joint(s, a, p, &k[0], v.frame, scratch, &j[0]);
+    if (status == DM_OK)
+        status = make_joint(s, a, p, &k[1], v.frame, scratch, &j[1]);
+    out->reconciled = v.reconciled;
+    return status == DM_OK ? between(s, a, p, &j[0], &j[1], arena, out)
+                           : status;
+}
+
+/* Pieces of the leg whose knots are k[0 .. count). */
 static dm_status leg_pieces(const station_system *s, const adjusted *a,
-                            const path *p, size_t first, size_t count,
+                            const path *p, const knot *k, size_t count,
                             dm_arena *arena, dm_stretch *out)
 {
     dm_arena *scratch = dm_arena_new();
-    joint *j = scratch ? DM_NEW_ARRAY(scratch, joint, count) : NULL;
-    dm_status status = j ? DM_OK : DM_NOMEM;
-    for (size_t i = 0; status == DM_OK && i < count; i++)
-        status = make_joint(s, a, p, &s->knots[first + i], scratch, &j[i]);
-    out->pieces =
-        status == DM_OK ? DM_NEW_ARRAY(arena, dm_piece, count + 1) : NULL;
-    if (!out->pieces)
-        status = DM_NOMEM;
+    out->pieces = scratch ? DM_NEW_ARRAY(arena, dm_piece, count + 1) : NULL;
+    dm_status status = out->pieces ? DM_OK : DM_NOMEM;
     size_t n = 0;
-    if (status == DM_OK) {
-        out->pieces[n].reconciled = closes(s, s->knots[first].interval);
-        status = beyond(s, a, p, &j[0], -1.0, arena, &out->pieces[n++]);
-    }
-    for (size_t i = 0; status == DM_OK && i + 1 < count; i++) {
-        const knot *ka = &s->knots[first + i], *kb = ka + 1;
-        if (kb->x - ka->x < 1e-9)
-            continue;
-        dm_piece *piece = &out->pieces[n++];
-        size_t interval = ka->event < kb->event ? ka->interval : kb->interval;
-        piece->reconciled = closes(s, interval);
-        if (kb->jump == DM_NONE) {
-            status = between(s, a, p, kb, &j[i], &j[i + 1], arena, piece);
-            continue;
-        }
-        /* A jump lies somewhere in between: go on from the near knot. */
-        status = beyond(s, a, p, &j[i], 1.0, arena, piece);
-        piece->x1 = kb->x;
-    }
-    if (status == DM_OK) {
-        out->pieces[n].reconciled =
-            closes(s, s->knots[first + count - 1].interval);
-        status = beyond(s, a, p, &j[count - 1], 1.0, arena, &out->pieces[n++]);
-    }
+    if (status == DM_OK)
+        status =
+            end_piece(s, a, p, &k[0], -1.0, arena, scratch, &out->pieces[n++]);
+    for (size_t i = 0; status == DM_OK && i + 1 < count; i++)
+        if (k[i + 1].x - k[i].x >= 1e-9)
+            status =
+                inner_piece(s, a, p, &k[i], arena, scratch, &out->pieces[n++]);
+    if (status == DM_OK)
+        status = end_piece(s, a, p, &k[count - 1], 1.0, arena, scratch,
+                           &out->pieces[n++]);
     out->piece_count = n;
     dm_arena_free(scratch);
     return status;
@@ -225,7 +277,8 @@ static dm_status run_pieces(const station_system *s, const adjusted *a,
             continue;
         dm_stretch *stretch = &out->stretches[out->stretch_count++];
         stretch->event = i;
-        dm_status status = leg_pieces(s, a, p, first, count, arena, stretch);
+        dm_status status =
+            leg_pieces(s, a, p, &s->knots[first], count, arena, stretch);
         if (status != DM_OK)
             return status;
     }

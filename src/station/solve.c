@@ -2,7 +2,9 @@
  * Normal equations N = P^-1 + A' R^-1 A, solved by Cholesky; the covariance
  * is N^-1. Blunders are sought in the misclosures d of the intervals between
  * ties before anything is adjusted: S = H P H' + R is their prior-predictive
- * covariance, z_j = (S^-1 d)_j / sqrt((S^-1)_jj), chi-square d' S^-1 d. */
+ * covariance, z_j = (S^-1 d)_j / sqrt((S^-1)_jj), chi-square d' S^-1 d. A
+ * wrong tie is tried likewise: of all single explanations the true one has
+ * the greatest |z| when there is no noise (Cauchy-Schwarz). */
 #include <math.h>
 #include <string.h>
 
@@ -11,8 +13,8 @@
 #include "station/dense.h"
 #include "station/pieces.h"
 
-/* 1.96 + 0.84: a shift seen at the gate's level in 80 % is 3.84 sd for a gate
- * of 3 (3 + 0.84). */
+/* A normal variate is above minus this in 80 %: a shift of gate + 0.84
+ * standard deviations is beyond the gate that often. */
 #define SHOWN_AT_80 0.84
 
 /* ---- misclosures ----------------------------------------------------------
@@ -21,8 +23,10 @@
 typedef struct {
     size_t count;
     size_t *interval; /* which; DM_NONE: a taped length */
+    size_t *tape;     /* which of the system's; DM_NONE: an interval */
     double **row;     /* on the unknowns */
     double *d;
+    double *z;
     double *s; /* [count][count], then its inverse */
 } closure;
 
@@ -48,6 +52,7 @@ static dm_status closure_row(const station_system *s, size_t interval,
         return DM_OK;
     c->row[c->count] = row;
     c->interval[c->count] = interval;
+    c->tape[c->count] = DM_NONE;
     c->d[c->count++] = dir * (s->ties[b].value - s->ties[a].value);
     return DM_OK;
 }
@@ -73,9 +78,10 @@ static dm_status closure_build(const station_system *s, closure *c)
     size_t most = s->interval_count + s->tape_count;
     *c = (closure){0};
     c->interval = DM_NEW_ARRAY(s->arena, size_t, most);
+    c->tape = DM_NEW_ARRAY(s->arena, size_t, most);
     c->row = DM_NEW_ARRAY(s->arena, double *, most);
     c->d = DM_NEW_ARRAY(s->arena, double, most);
-    if (!c->interval || !c->row || !c->d)
+    if (!c->interval || !c->tape || !c->row || !c->d)
         return DM_NOMEM;
     for (size_t i = 0; i < s->interval_count; i++)
         if (closure_row(s, i, c) != DM_OK)
@@ -83,6 +89,7 @@ static dm_status closure_build(const station_system *s, closure *c)
     for (size_t i = 0; i < s->tape_count; i++) {
         c->row[c->count] = s->tapes[i].row;
         c->interval[c->count] = DM_NONE;
+        c->tape[c->count] = i;
         c->d[c->count++] = s->tapes[i].value;
     }
     size_t m = c->count;
@@ -92,8 +99,8 @@ static dm_status closure_build(const station_system *s, closure *c)
     for (size_t i = 0; i < m; i++)
         for (size_t j = 0; j < m; j++) {
             double sum = shared_noise(s, c->interval[i], c->interval[j]);
-            if (i == j && c->interval[i] == DM_NONE)
-                sum = s->tapes[i - (m - s->tape_count)].variance;
+            if (i == j && c->tape[i] != DM_NONE)
+                sum = s->tapes[c->tape[i]].variance;
             for (size_t k = 0; k < s->n; k++)
                 if (c->row[i][k] != 0.0 && c->row[j][k] != 0.0)
                     sum += c->row[i][k] * s->variance[k] * c->row[j][k];
@@ -102,38 +109,66 @@ static dm_status closure_build(const station_system *s, closure *c)
     return DM_OK;
 }
 
-/* Fills z, misclosure and least blunder of the intervals that can be tested;
- * *worst is the one with the greatest |z|, DM_NONE without any. */
+/* What explains most: one misclosure, or a tie that spoils the intervals on
+ * both sides with opposite signs. */
+typedef struct {
+    size_t at;     /* misclosure; DM_NONE: nothing to suspect */
+    size_t behind; /* the next interval's if it is the tie, else DM_NONE */
+    double z;
+} suspect;
+
+/* z of a wrong tie between misclosures i and i + 1, with h = e_i - e_i+1:
+ * h' S^-1 d / sqrt(h' S^-1 h). */
+static void suspect_tie(const station_system *s, const closure *c,
+                        const double *inverse, size_t i, suspect *worst)
+{
+    size_t m = c->count, a = c->interval[i], n = i + 1;
+    if (n >= m || a == DM_NONE || c->interval[n] != a + 1 ||
+        s->intervals[a].run != s->intervals[a + 1].run)
+        return;
+    double size = inverse[i * m + i] - inverse[i * m + n] - inverse[n * m + i] +
+                  inverse[n * m + n];
+    double w = 0.0;
+    for (size_t j = 0; j < m; j++)
+        w += (inverse[i * m + j] - inverse[n * m + j]) * c->d[j];
+    double z = w / sqrt(size);
+    if (size > 0.0 && fabs(z) > fabs(worst->z))
+        *worst = (suspect){i, n, z};
+}
+
+/* Fills z, misclosure and least blunder of the intervals that can be tested,
+ * and z of every misclosure. */
 static dm_status closure_test(const station_system *s, closure *c, double *chi2,
-                              size_t *worst)
+                              suspect *worst)
 {
     size_t m = c->count, at = 0;
-    *worst = DM_NONE;
+    *worst = (suspect){DM_NONE, DM_NONE, 0.0};
     *chi2 = 0.0;
     double *inverse = DM_NEW_ARRAY(s->arena, double, m *m);
-    if (!inverse)
+    c->z = DM_NEW_ARRAY(s->arena, double, m);
+    if (!inverse || !c->z)
         return DM_NOMEM;
     if (m == 0 || !dense_factor(c->s, m, &at))
         return DM_OK;
     dense_inverse(c->s, m, inverse);
-    double greatest = 0.0;
     for (size_t i = 0; i < m; i++) {
         double w = 0.0, sd = sqrt(inverse[i * m + i]);
         for (size_t j = 0; j < m; j++)
             w += inverse[i * m + j] * c->d[j];
         *chi2 += c->d[i] * w;
+        c->z[i] = w / sd;
+        if (fabs(c->z[i]) > fabs(worst->z))
+            *worst = (suspect){i, DM_NONE, c->z[i]};
         if (c->interval[i] == DM_NONE)
             continue;
         dm_interval *v = &s->intervals[c->interval[i]];
         v->misclosure = c->d[i];
         v->blunder = w / inverse[i * m + i];
-        v->z = w / sd;
+        v->z = c->z[i];
         v->least_blunder = (s->settings->gate + SHOWN_AT_80) / sd;
-        if (fabs(v->z) > greatest) {
-            greatest = fabs(v->z);
-            *worst = c->interval[i];
-        }
     }
+    for (size_t i = 0; i < m; i++)
+        suspect_tie(s, c, inverse, i, worst);
     return DM_OK;
 }
 
@@ -169,9 +204,8 @@ static dm_status adjust(const station_system *s, adjusted *a, dm_diag *diag)
         add_observation(normal, a->value, n, &s->tapes[i]);
     if (!dense_factor(normal, n, &at))
         return dm_error(diag, DM_INCONSISTENT, s->tendon->place, s->tendon->id,
-                        "the ties do not determine its runs: a run without a "
-                        "tie, or skips of unknown length without a tie "
-                        "between; its runs are left out");
+                        "the ties do not determine its runs: skips of unknown "
+                        "length without a tie between; its runs are left out");
     dense_solve(normal, n, a->value);
     dense_inverse(normal, n, a->cov);
     return DM_OK;
@@ -203,41 +237,115 @@ static void warn_jump(const station_system *s, const dm_interval *v,
                     : "a skip counted twice, or a tie at another face");
 }
 
-/* Gives jumps until the rest closes. On return the system is built with them
- * and `kept` holds what was found when each jump was given. */
+static void warn_tie(const station_system *s, const closure *c,
+                     const suspect *worst, dm_diag *diag)
+{
+    const dm_interval *v = &s->intervals[c->interval[worst->at]];
+    const path *p = &s->paths[v->run];
+    const dm_event *e = &p->run->events[v->event_to];
+    char before[DM_NUM_SIZE], behind[DM_NUM_SIZE];
+    char z[DM_NUM_SIZE], gate[DM_NUM_SIZE];
+    dm_num_fixed(before, c->d[worst->at] * 1e3, 0);
+    dm_num_fixed(behind, c->d[worst->behind] * 1e3, 0);
+    dm_num_fixed(z, worst->z, 1);
+    dm_num_shortest(gate, s->settings->gate);
+    dm_warn(diag, e->place, s->tendon->id,
+            "run %s: the tie at face %s contradicts what lies before and "
+            "behind it (duct minus run %s mm and %s mm, z = %s, gate %s): a "
+            "tie at another face, or misread; neither side is reconciled, no "
+            "tap points from them",
+            p->run->id, s->tendon->faces[e->face].id, before, behind, z, gate);
+}
+
+static void warn_tape(const station_system *s, const closure *c, size_t at,
+                      dm_diag *diag)
+{
+    const dm_measured_length *m =
+        &s->tendon->measured[s->tape_index[c->tape[at]]];
+    char mm[DM_NUM_SIZE], z[DM_NUM_SIZE], gate[DM_NUM_SIZE];
+    dm_num_fixed(mm, fabs(c->d[at]) * 1e3, 0);
+    dm_num_fixed(z, c->z[at], 1);
+    dm_num_shortest(gate, s->settings->gate);
+    dm_warn(diag, m->place, s->tendon->id,
+            "the length taped from face %s to face %s is %s mm %s than drawn "
+            "(z = %s, gate %s): it is left out",
+            s->tendon->faces[m->face_from].id, s->tendon->faces[m->face_to].id,
+            mm, c->d[at] > 0.0 ? "longer" : "shorter", z, gate);
+}
+
+static void warn_suspect(const station_system *s, const closure *c,
+                         const suspect *worst, dm_diag *diag)
+{
+    if (worst->behind != DM_NONE)
+        warn_tie(s, c, worst, diag);
+    else if (c->interval[worst->at] == DM_NONE)
+        warn_tape(s, c, worst->at, diag);
+    else
+        warn_jump(s, &s->intervals[c->interval[worst->at]], diag);
+}
+
+static void free_suspect(const station_system *s, const closure *c,
+                         const suspect *worst, bool *jumps, bool *misled,
+                         dm_interval *kept)
+{
+    const size_t at[2] = {worst->at, worst->behind};
+    for (int k = 0; k < 2 && at[k] != DM_NONE; k++) {
+        size_t i = c->interval[at[k]];
+        if (i == DM_NONE) {
+            misled[s->tape_index[c->tape[at[k]]]] = true;
+            continue;
+        }
+        jumps[i] = true;
+        kept[i] = s->intervals[i];
+        kept[i].reconciled = false;
+    }
+}
+
+/* One round: the system with what was freed so far, and its misclosures. */
+static dm_status test_round(const station_system *base, station_system *s,
+                            size_t tendon, closure *c, double *chi2,
+                            suspect *worst, dm_diag *diag)
+{
+    *s = *base;
+    dm_status status = station_system_build(s, tendon, diag);
+    if (status == DM_OK)
+        status = closure_build(s, c);
+    return status == DM_OK ? closure_test(s, c, chi2, worst) : status;
+}
+
+/* Frees the worst misclosure, an interval by a jump and a tape by leaving it
+ * out, until the rest closes. Each round takes one away from those tested, so
+ * that it ends. On return the system is built so, and its intervals say what
+ * was found when each jump was given. */
 static dm_status close_intervals(station_system *base, station_system *s,
                                  size_t tendon, dm_stations *out, dm_diag *diag)
 {
-    bool *jumps = NULL;
-    dm_interval *kept = NULL;
-    for (;;) {
-        *s = *base;
-        closure c;
-        size_t worst = DM_NONE;
-        dm_status status =
-            station_system_build(s, tendon, jumps, jumps ? NULL : diag);
-        if (status == DM_OK)
-            status = closure_build(s, &c);
-        if (status == DM_OK)
-            status = closure_test(s, &c, &out->chi2, &worst);
-        if (!jumps && status == DM_OK) {
-            out->dof = (int)c.count;
-            jumps = DM_NEW_ARRAY(s->arena, bool, s->interval_count);
-            kept = DM_NEW_ARRAY(s->arena, dm_interval, s->interval_count);
-        }
-        if (status != DM_OK || !jumps || !kept)
-            return status != DM_OK ? status : DM_NOMEM;
-        for (size_t i = 0; i < s->interval_count; i++)
-            if (jumps[i])
-                s->intervals[i] = kept[i];
-        if (worst == DM_NONE ||
-            fabs(s->intervals[worst].z) <= s->settings->gate)
-            return DM_OK;
-        jumps[worst] = true;
-        kept[worst] = s->intervals[worst];
-        kept[worst].reconciled = false;
-        warn_jump(s, &kept[worst], diag);
+    closure c;
+    suspect worst;
+    dm_status status =
+        test_round(base, s, tendon, &c, &out->chi2, &worst, diag);
+    if (status != DM_OK)
+        return status;
+    out->dof = (int)c.count;
+    bool *jumps = DM_NEW_ARRAY(s->arena, bool, s->interval_count);
+    bool *misled = DM_NEW_ARRAY(s->arena, bool, s->tendon->measured_count);
+    dm_interval *kept = DM_NEW_ARRAY(s->arena, dm_interval, s->interval_count);
+    if (!jumps || !misled || !kept)
+        return DM_NOMEM;
+    base->jumps = jumps;
+    base->misled = misled;
+    while (fabs(worst.z) > s->settings->gate) {
+        free_suspect(s, &c, &worst, jumps, misled, kept);
+        warn_suspect(s, &c, &worst, diag);
+        double rest;
+        status = test_round(base, s, tendon, &c, &rest, &worst, NULL);
+        if (status != DM_OK)
+            return status;
+        for (size_t k = 0; k < s->interval_count; k++)
+            if (jumps[k])
+                s->intervals[k] = kept[k];
     }
+    return DM_OK;
 }
 
 /* ---- the result

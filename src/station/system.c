@@ -10,8 +10,11 @@
 
 #include "base/diag.h"
 
-/* No observation is taken to be better than this, m. */
+/* No observation is taken to be better than this, m: a better one would drown
+ * the rest in rounding. A prior may be nearly exact, it stands on the diagonal
+ * alone. */
 #define LEAST_U 1e-6
+#define LEAST_PRIOR 1e-9
 
 static double or_default(double value, double fallback)
 {
@@ -28,7 +31,7 @@ double station_face_length(const station_system *s, size_t face, double phi)
 static size_t add_unknown(station_system *s, double sd)
 {
     s->variance[s->n] =
-        isinf(sd) ? (double)INFINITY : fmax(sd * sd, LEAST_U * LEAST_U);
+        isinf(sd) ? (double)INFINITY : fmax(sd * sd, LEAST_PRIOR * LEAST_PRIOR);
     return s->n++;
 }
 
@@ -45,10 +48,11 @@ static bool is_reseat(const dm_event *e)
 /* ---- which events can be used ------------------------------------------- */
 
 /* A skip of unknown length needs a tie behind it; without one the run ends
- * there. */
+ * there. A run without any tie hangs on nothing. */
 static void find_event_end(path *p, const char *subject, dm_diag *diag)
 {
     size_t open = DM_NONE;
+    bool tied = false;
     p->event_end = p->run->event_count;
     for (size_t i = 0; i < p->run->event_count; i++) {
         const dm_event *e = &p->run->events[i];
@@ -56,6 +60,14 @@ static void find_event_end(path *p, const char *subject, dm_diag *diag)
             open = i;
         if (is_tie(e))
             open = DM_NONE;
+        tied = tied || is_tie(e);
+    }
+    if (!tied) {
+        p->event_end = 0;
+        dm_error(diag, DM_INCONSISTENT, p->run->place, subject,
+                 "run %s has neither a start nor a tie: it is left out",
+                 p->run->id);
+        return;
     }
     if (open == DM_NONE)
         return;
@@ -98,8 +110,9 @@ static void add_path(station_system *s, size_t run, dm_diag *diag)
     p->tape = shared_tape(s, s->path_count, p);
     if (p->tape == DM_NONE && p->run->tape && p->run->tape_u > 0.0)
         p->tape = add_unknown(s, p->run->tape_u);
-    p->begin = add_unknown(s, (double)INFINITY);
     find_event_end(p, s->tendon->id, diag);
+    if (p->event_end > 0)
+        p->begin = add_unknown(s, (double)INFINITY);
     s->path_count++;
 }
 
@@ -113,9 +126,7 @@ static knot *new_knot(station_system *s, size_t event, size_t leg, double x)
                 .x = x,
                 .from = DM_NONE,
                 .walk = DM_NONE,
-                .skip = DM_NONE,
-                .jump = DM_NONE,
-                .interval = DM_NONE};
+                .skip = DM_NONE};
     return k;
 }
 
@@ -171,7 +182,7 @@ static void cross_skip(station_system *s, const path *p, const dm_event *e,
         k->skip = add_unknown(s, (double)INFINITY);
         return;
     }
-    k->moved = e->length;
+    k->moved = k->taped = e->length;
     if (e->basis == DM_SKIP_GAP)
         k->moved += p->instrument->nose + p->instrument->tail;
     double u = or_default(e->u, s->settings->skip_u);
@@ -262,34 +273,31 @@ static void add_ties(station_system *s, size_t path_index)
                 (dm_interval){.run = path_index,
                               .event_from = before,
                               .event_to = i,
+                              .least_blunder = (double)INFINITY,
                               .reconciled = true};
         }
         before = i;
     }
 }
 
-/* Each knot learns which interval follows it in the sequence. */
-static void place_intervals(station_system *s)
+static void add_jumps(station_system *s)
 {
     for (size_t i = 0; i < s->interval_count; i++) {
-        const dm_interval *v = &s->intervals[i];
-        const path *p = &s->paths[v->run];
-        for (size_t k = 0; k < p->knot_count; k++) {
-            knot *q = &s->knots[p->first_knot + k];
-            if (q->event >= v->event_from && q->event < v->event_to)
-                q->interval = i;
-        }
+        bool free = s->jumps && s->jumps[i];
+        s->interval_jump[i] = free ? add_unknown(s, (double)INFINITY) : DM_NONE;
+        if (free)
+            s->intervals[i].reconciled = false;
     }
 }
 
-static void add_jumps(station_system *s, const bool *jumps)
+void station_frame(const station_system *s, const path *p, size_t event,
+                   double *row)
 {
-    for (size_t i = 0; jumps && i < s->interval_count; i++)
-        if (jumps[i]) {
-            s->intervals[i].reconciled = false;
-            s->knots[s->tie_knot[s->interval_tie[i]]].jump =
-                add_unknown(s, (double)INFINITY);
-        }
+    for (size_t i = 0; i < s->interval_count; i++)
+        if (s->interval_jump[i] != DM_NONE &&
+            &s->paths[s->intervals[i].run] == p &&
+            s->intervals[i].event_to <= event)
+            row[s->interval_jump[i]] += p->dir;
 }
 
 /* ---- rows -------------------------------------------------------------------
@@ -316,9 +324,7 @@ static bool make_row(station_system *s, const path *p, size_t at, double begin)
     if (k->skip != DM_NONE)
         k->row[k->skip] += p->dir;
     if (p->tape != DM_NONE)
-        k->row[p->tape] += p->dir * k->moved;
-    if (k->jump != DM_NONE)
-        k->row[k->jump] += p->dir;
+        k->row[p->tape] += p->dir * k->taped;
     return true;
 }
 
@@ -358,12 +364,16 @@ static dm_status make_observations(station_system *s)
         if (!o->row)
             return DM_NOMEM;
         memcpy(o->row, k->row, s->n * sizeof *o->row);
+        station_frame(s, p, k->event, o->row);
         o->row[p->run->events[k->event].face] -= 1.0;
         o->value = s->tie_target[i] - k->nominal;
     }
     for (size_t i = 0; i < s->tendon->measured_count; i++) {
+        if (s->misled && s->misled[i])
+            continue;
         const dm_measured_length *m = &s->tendon->measured[i];
-        observation *o = &s->tapes[i];
+        s->tape_index[s->tape_count] = i;
+        observation *o = &s->tapes[s->tape_count++];
         o->row = DM_NEW_ARRAY(s->arena, double, s->n);
         if (!o->row)
             return DM_NOMEM;
@@ -376,7 +386,6 @@ static dm_status make_observations(station_system *s)
         o->value = m->value - fabs(drawn);
         o->variance = fmax(u * u, LEAST_U * LEAST_U);
     }
-    s->tape_count = s->tendon->measured_count;
     return DM_OK;
 }
 
@@ -394,16 +403,17 @@ static dm_status allocate(station_system *s, size_t runs, size_t events)
     s->tie_path = DM_NEW_ARRAY(s->arena, size_t, events);
     s->tie_target = DM_NEW_ARRAY(s->arena, double, events);
     s->tapes = DM_NEW_ARRAY(s->arena, observation, s->tendon->measured_count);
+    s->tape_index = DM_NEW_ARRAY(s->arena, size_t, s->tendon->measured_count);
     s->intervals = DM_NEW_ARRAY(s->arena, dm_interval, events);
+    s->interval_jump = DM_NEW_ARRAY(s->arena, size_t, events);
     s->interval_tie = DM_NEW_ARRAY(s->arena, size_t, events);
     bool good = s->variance && s->paths && s->knots && s->ties && s->tie_knot &&
-                s->tie_path && s->tie_target && s->tapes && s->intervals &&
-                s->interval_tie;
+                s->tie_path && s->tie_target && s->tapes && s->tape_index &&
+                s->intervals && s->interval_tie && s->interval_jump;
     return good ? DM_OK : DM_NOMEM;
 }
 
-dm_status station_system_build(station_system *s, size_t tendon,
-                               const bool *jumps, dm_diag *diag)
+dm_status station_system_build(station_system *s, size_t tendon, dm_diag *diag)
 {
     size_t runs = 0, events = 0;
     for (size_t i = 0; i < s->survey->run_count; i++)
@@ -426,8 +436,7 @@ dm_status station_system_build(station_system *s, size_t tendon,
         add_knots(s, &s->paths[i]);
     for (size_t i = 0; i < s->path_count; i++)
         add_ties(s, i);
-    place_intervals(s);
-    add_jumps(s, jumps);
+    add_jumps(s);
     status = make_rows(s);
     return status == DM_OK ? make_observations(s) : status;
 }

@@ -13,18 +13,17 @@
 #include "ductmark/station.h"
 
 typedef struct {
-    size_t event;    /* of the run */
-    size_t leg;      /* between two re-seats; counts over the run */
-    double x;        /* run distance, m */
-    size_t from;     /* the knot it is reached from; DM_NONE: the begin */
-    double travel;   /* encoder travel from there, m; negative: rolled back */
-    size_t walk;     /* unknown: step of the walk on the way; DM_NONE */
-    size_t skip;     /* unknown: deviation of the skip between; DM_NONE */
-    double moved;    /* displacement of that skip as stated, m */
-    size_t jump;     /* unknown that sets in just before this knot; DM_NONE */
-    double nominal;  /* outside length of the encoder contact, m */
-    double *row;     /* [unknowns] */
-    size_t interval; /* the interval that follows; DM_NONE: none */
+    size_t event;   /* of the run */
+    size_t leg;     /* between two re-seats; counts over the run */
+    double x;       /* run distance, m */
+    size_t from;    /* the knot it is reached from; DM_NONE: the begin */
+    double travel;  /* encoder travel from there, m; negative: rolled back */
+    size_t walk;    /* unknown: step of the walk on the way; DM_NONE */
+    size_t skip;    /* unknown: deviation of the skip between; DM_NONE */
+    double moved;   /* displacement of that skip as stated, m */
+    double taped;   /* what of it a tape measured, m */
+    double nominal; /* outside length of the encoder contact, m */
+    double *row;    /* [unknowns], without jumps: station_frame adds them */
 } knot;
 
 typedef struct {
@@ -60,19 +59,27 @@ typedef struct {
     size_t *tie_path;
     size_t tie_count;
     double *tie_target; /* outside length it observes, m */
-    observation *tapes; /* taped lengths between faces */
+    observation *tapes; /* taped lengths between faces, those in use */
+    size_t *tape_index; /* of the tendon's measured lengths */
     size_t tape_count;
+    const bool *jumps;  /* [interval_count]: a free jump in it; NULL: none */
+    const bool *misled; /* [measured_count]: a tape left out; NULL: none */
     dm_interval *intervals; /* filled by the solver */
     size_t *interval_tie;   /* index of the tie that ends it */
+    size_t *interval_jump;  /* unknown; DM_NONE */
     size_t interval_count;
 } station_system;
 
 /* Outside length of a face on clock line phi, as drawn. */
 double station_face_length(const station_system *s, size_t face, double phi);
 
-/* Builds unknowns, knots, observations and intervals. `jumps[i]` true: a free
- * jump in interval i (NULL: none). Everything lives in s->arena. */
-dm_status station_system_build(station_system *s, size_t tendon,
-                               const bool *jumps, dm_diag *diag);
+/* Adds to `row` the jumps of a path that lie before its event `event`: a jump
+ * displaces all that comes later in the sequence, wherever its x. */
+void station_frame(const station_system *s, const path *p, size_t event,
+                   double *row);
+
+/* Builds unknowns, knots, observations and intervals, with the jumps and
+ * without the tapes that s names. Everything lives in s->arena. */
+dm_status station_system_build(station_system *s, size_t tendon, dm_diag *diag);
 
 #endif
