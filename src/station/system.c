@@ -283,9 +283,9 @@ static void add_ties(station_system *s, size_t path_index)
 static void add_jumps(station_system *s)
 {
     for (size_t i = 0; i < s->interval_count; i++) {
-        bool free = s->jumps && s->jumps[i];
+        bool freed = s->jumps && s->jumps[i];
         s->interval_jump[i] = free ? add_unknown(s, (double)INFINITY) : DM_NONE;
-        if (free)
+        if (freed)
             s->intervals[i].reconciled = false;
     }
 }
