@@ -164,6 +164,8 @@ void read_types(reader *r, const dm_xml_node *root)
             return;
         }
         read_catalogue(r, c);
+        if (r->out_of_memory)
+            return;
     }
     read_file_types(r, r->xml, root);
 }

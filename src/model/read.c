@@ -183,6 +183,8 @@ static void read_bridge(reader *r)
                     "square to the mean direction");
     read_map(r, root);
     read_types(r, root);
+    if (r->out_of_memory)
+        return;
     read_parts(r, root, DM_NONE, 0);
     read_direction(r, root);
     for (const dm_xml_node *n = dm_xml_child(root, "tendon");
@@ -198,13 +200,15 @@ static void read_bridge(reader *r)
 static dm_status finish(reader *r, dm_status read, dm_model **out)
 {
     dm_status status = read;
+    if (r->out_of_memory || r->status == DM_NOMEM)
+        status = DM_NOMEM;
     if (status == DM_OK)
         status = dm_xml_status(r->xml);
     if (status == DM_OK)
         status = r->status;
-    if (r->out_of_memory)
-        status = dm_error(r->diag, DM_NOMEM, (dm_place){NULL, 0}, NULL,
-                          "out of memory");
+    /* A failed read has said so itself. */
+    if (status == DM_NOMEM && read == DM_OK)
+        dm_error(r->diag, DM_NOMEM, (dm_place){NULL, 0}, NULL, "out of memory");
     dm_xml_free(r->xml);
     if (status != DM_OK) {
         dm_arena_free(r->arena);

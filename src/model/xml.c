@@ -39,7 +39,8 @@ struct dm_xml {
 static void remember(dm_xml *x, dm_status status)
 {
     x->faults++;
-    if (x->status == DM_OK)
+    /* Without memory what else is found is not to be trusted. */
+    if (x->status == DM_OK || status == DM_NOMEM)
         x->status = status;
 }
 

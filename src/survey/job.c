@@ -193,8 +193,12 @@ static dm_status read_job(const char *path, const dm_buf *text, dm_diag *diag,
                                 arena, diag, &b.xml)
              : dm_xml_read(path, "job", dm_xsd_job, dm_xsd_job_size, arena,
                            diag, &b.xml);
-    if (status == DM_OK)
+    if (status == DM_OK) {
         status = read_all(&b);
+        if (status == DM_NOMEM)
+            dm_error(diag, DM_NOMEM, (dm_place){path, 0}, NULL,
+                     "out of memory");
+    }
     dm_xml_free(b.xml);
     if (status != DM_OK) {
         dm_arena_free(arena);

@@ -526,6 +526,7 @@ static dm_status read_books(const char *const *paths, size_t count,
     dm_arena *arena = dm_arena_new();
     dm_survey *survey = arena ? DM_NEW(arena, dm_survey) : NULL;
     dm_status status = survey ? DM_OK : DM_NOMEM;
+    bool said = false;
     if (survey) {
         survey->arena = arena;
         survey->files = DM_NEW_ARRAY(arena, const char *, count);
@@ -536,6 +537,7 @@ static dm_status read_books(const char *const *paths, size_t count,
     for (size_t i = 0; i < count && status != DM_NOMEM; i++) {
         book b = {.arena = arena, .model = model, .survey = survey};
         dm_status read = open_book(&b, paths[i], text, diag);
+        said = read == DM_NOMEM;
         if (read == DM_OK) {
             read_book(&b, dm_xml_root(b.xml));
             read = b.out_of_memory ? DM_NOMEM : dm_xml_status(b.xml);
@@ -544,7 +546,7 @@ static dm_status read_books(const char *const *paths, size_t count,
         if (status == DM_OK || read == DM_NOMEM)
             status = read;
     }
-    if (status == DM_NOMEM)
+    if (status == DM_NOMEM && !said)
         dm_error(diag, DM_NOMEM, (dm_place){NULL, 0}, NULL, "out of memory");
     if (status != DM_OK) {
         dm_arena_free(arena);

@@ -75,8 +75,12 @@ static dm_status read_register(const char *path, const dm_buf *text,
                                 dm_xsd_register_size, arena, diag, &xml)
              : dm_xml_read(path, "register", dm_xsd_register,
                            dm_xsd_register_size, arena, diag, &xml);
-    if (status == DM_OK)
+    if (status == DM_OK) {
         status = read_all(xml, model, r);
+        if (status == DM_NOMEM)
+            dm_error(diag, DM_NOMEM, (dm_place){path, 0}, NULL,
+                     "out of memory");
+    }
     dm_xml_free(xml);
     if (status != DM_OK) {
         dm_arena_free(arena);

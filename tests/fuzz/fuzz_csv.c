@@ -70,7 +70,7 @@ static void choose(const uint8_t *data, size_t size, dm_columns *c,
 
 static void check_block(const dm_columns *c, const dm_block *b)
 {
-    FUZZ_CHECK(b->count <= 4096 && (b->count == 0 || b->first_line > 0));
+    FUZZ_CHECK(b->count <= 65536 && (b->count == 0 || b->first_line > 0));
     for (size_t i = 0; i < b->count; i++) {
         FUZZ_CHECK(isfinite(b->x[i]));
         for (size_t k = 0; k < c->value_count; k++)
