@@ -284,7 +284,8 @@ static void add_jumps(station_system *s)
 {
     for (size_t i = 0; i < s->interval_count; i++) {
         bool freed = s->jumps && s->jumps[i];
-        s->interval_jump[i] = free ? add_unknown(s, (double)INFINITY) : DM_NONE;
+        s->interval_jump[i] =
+            freed ? add_unknown(s, (double)INFINITY) : DM_NONE;
         if (freed)
             s->intervals[i].reconciled = false;
     }
