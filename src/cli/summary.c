@@ -8,8 +8,8 @@
 
 #include "base/num.h"
 #include "cli/table.h"
-
-static const double DEGREE = 180.0 / 3.14159265358979323846;
+#include "scene/properties.h"
+#include "write/row.h"
 
 static const char *unit(const dm_campaign *c)
 {
@@ -91,11 +91,8 @@ void summary_coverage(const dm_campaign *c, dm_buf *out)
 
 static void clock_cell(table *t, double clock)
 {
-    char text[32];
-    long minutes = lround(clock * DEGREE * 2.0) % 720;
-    snprintf(text, sizeof text, "%ld:%02ld", minutes < 60 ? 12 : minutes / 60,
-             minutes % 60);
-    table_text(t, text);
+    char text[8];
+    table_text(t, dm_clock_text(clock, text));
 }
 
 /* "12.345 ± 0.020", with what an open end means. */
@@ -152,12 +149,10 @@ static void tape_cell(table *t, const dm_campaign *c, const dm_tendon *n,
         table_text(t, "no face");
         return;
     }
+    dm_buf_printf(&text, "%s ", n->faces[tape->face].id);
     if (c->job->units == DM_UNITS_US) {
-        long eighths = lround(tape->distance / 0.0254 * 8.0);
-        dm_buf_printf(&text, "%s %ld ft %ld %ld/8 in", n->faces[tape->face].id,
-                      eighths / 96, eighths % 96 / 8, eighths % 8);
+        dm_feet_text(tape->distance, &text);
     } else {
-        dm_buf_printf(&text, "%s ", n->faces[tape->face].id);
         dm_buf_fixed(&text, tape->distance, 3);
         dm_buf_puts(&text, " m");
     }
@@ -201,10 +196,9 @@ static void small_cell(table *t, const dm_campaign *c, double metres,
 static void tap_row(table *t, const dm_campaign *c, const dm_tendon *n,
                     const dm_tap *p)
 {
-    static const char *const advice[] = {"tap", "re-scan", "hand tool"};
     double k = c->job->settings.coverage_factor;
     table_text(t, p->id);
-    table_text(t, advice[p->advice]);
+    table_text(t, dm_advice_text(p->advice));
     clock_cell(t, p->line);
     tape_cell(t, c, n, &p->back);
     tape_cell(t, c, n, &p->ahead);
