@@ -8,6 +8,8 @@
 #include "model/schemas.h"
 #include "survey/read.h"
 
+#define MOST_GRADES ((size_t)100)
+
 static void read_rule(dm_xml *xml, const dm_xml_node *n, dm_criteria *c,
                       dm_rule *r)
 {
@@ -36,12 +38,47 @@ static void read_rule(dm_xml *xml, const dm_xml_node *n, dm_criteria *c,
         dm_xml_fault(xml, n, DM_INCONSISTENT,
                      "length-max is below length-min: the rule can never "
                      "match");
+    if (r->area_fraction_max < r->area_fraction_min)
+        dm_xml_fault(xml, n, DM_INCONSISTENT,
+                     "area-fraction-max is below area-fraction-min: the rule "
+                     "can never match");
+    if (dm_xml_has(n, "within") && r->position == NULL)
+        dm_xml_fault(xml, n, DM_INCONSISTENT,
+                     "within what? position is missing");
     bool later = !isnan(r->area_fraction_min) || !isnan(r->area_fraction_max) ||
                  !isnan(r->volume_min) || r->position;
     if (later)
         dm_xml_warn(xml, n,
                     "area fraction, volume and position: not used yet; this "
                     "rule never matches");
+}
+
+/* A rule without a condition takes all: those behind it are never asked. */
+static bool takes_all(const dm_rule *r)
+{
+    return !r->has_kind && !r->open_ended && r->position == NULL &&
+           isnan(r->length_min) && isnan(r->length_max) &&
+           isnan(r->index_min) && isnan(r->area_fraction_min) &&
+           isnan(r->area_fraction_max) && isnan(r->volume_min);
+}
+
+static void read_rules(dm_xml *xml, const dm_xml_node *root, dm_criteria *c)
+{
+    const dm_rule *all = NULL;
+    bool said = false;
+
+    for (const dm_xml_node *n = dm_xml_child(root, "rule"); n;
+         n = dm_xml_next(n, "rule")) {
+        dm_rule *r = &c->rules[c->rule_count++];
+
+        read_rule(xml, n, c, r);
+        if (all != NULL && !said)
+            dm_xml_warn(xml, n, "never reached: the rule at line %ld takes all",
+                        all->place.line);
+        said = all != NULL;
+        if (all == NULL && takes_all(r))
+            all = r;
+    }
 }
 
 static dm_status read_all(dm_xml *xml, dm_criteria *c)
@@ -62,9 +99,11 @@ static dm_status read_all(dm_xml *xml, dm_criteria *c)
             (dm_grade){.label = dm_xml_text(xml, n, "label", ""),
                        .tap = dm_xml_bool(xml, n, "tap", false),
                        .colour = dm_xml_text(xml, n, "colour", NULL)};
-    for (const dm_xml_node *n = dm_xml_child(root, "rule"); n;
-         n = dm_xml_next(n, "rule"))
-        read_rule(xml, n, c, &c->rules[c->rule_count++]);
+    if (c->grade_count > MOST_GRADES)
+        return dm_xml_fault(xml, root, DM_RANGE,
+                            "%zu grade elements, expected at most %zu",
+                            c->grade_count, MOST_GRADES);
+    read_rules(xml, root, c);
     return dm_xml_status(xml);
 }
 

@@ -7,6 +7,7 @@
 #include "survey/read.h"
 
 #define WHOLE_TURN 6.283185307179586476925
+#define MOST_REFERENCES ((size_t)720)
 
 size_t book_instrument(const book *b, const char *id)
 {
@@ -16,17 +17,27 @@ size_t book_instrument(const book *b, const char *id)
     return DM_NONE;
 }
 
+size_t book_channel(const dm_instrument *instrument, const char *id)
+{
+    for (size_t i = 0; i < instrument->channel_count; i++)
+        if (strcmp(instrument->channels[i].id, id) == 0)
+            return i;
+    return DM_NONE;
+}
+
 static void read_channels(book *b, const dm_xml_node *node, dm_instrument *in)
 {
-    in->channels =
-        DM_NEW_ARRAY(b->arena, dm_channel, dm_xml_count(node, "channel"));
+    size_t count = book_count(b, node, "channel", BOOK_MOST_CHANNELS);
+    const dm_xml_node *n = dm_xml_child(node, "channel");
+
+    in->channels = DM_NEW_ARRAY(b->arena, dm_channel, count);
     if (!in->channels) {
         b->out_of_memory = true;
         return;
     }
-    for (const dm_xml_node *n = dm_xml_child(node, "channel"); n;
-         n = dm_xml_next(n, "channel")) {
+    for (; in->channel_count < count; n = dm_xml_next(n, "channel")) {
         dm_channel *c = &in->channels[in->channel_count++];
+
         c->id = dm_xml_text(b->xml, n, "id", "");
         c->clock_offset = dm_xml_angle(b->xml, n, "clock-offset", -WHOLE_TURN,
                                        WHOLE_TURN, 0.0);
@@ -56,12 +67,64 @@ static void read_instrument(book *b, const dm_xml_node *node, dm_instrument *in)
     read_channels(b, node, in);
 }
 
+static bool equal(double a, double b)
+{
+    return !(a < b) && !(a > b);
+}
+
+static bool same_channel(const dm_channel *a, const dm_channel *b)
+{
+    return strcmp(a->id, b->id) == 0 &&
+           equal(a->clock_offset, b->clock_offset) && equal(a->lead, b->lead) &&
+           equal(a->footprint_along, b->footprint_along) &&
+           equal(a->footprint_around, b->footprint_around) &&
+           equal(a->depth, b->depth);
+}
+
+static bool same_instrument(const dm_instrument *a, const dm_instrument *b)
+{
+    bool same = equal(a->scale, b->scale) && equal(a->scale_u, b->scale_u) &&
+                a->scale_shared == b->scale_shared && equal(a->walk, b->walk) &&
+                equal(a->quantum, b->quantum) && equal(a->nose, b->nose) &&
+                equal(a->tail, b->tail) && a->channel_count == b->channel_count;
+
+    for (size_t i = 0; same && i < a->channel_count; i++)
+        same = same_channel(&a->channels[i], &b->channels[i]);
+    return same;
+}
+
+/* One id is one instrument in all books of a survey. */
+static void check_earlier_books(book *b, const dm_xml_node *n,
+                                const dm_instrument *in)
+{
+    for (size_t i = 0; i < b->instruments_before; i++) {
+        const dm_instrument *other = &b->survey->instruments[i];
+
+        if (strcmp(other->id, in->id) != 0)
+            continue;
+        if (!same_instrument(in, other))
+            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                         "instrument %s differs from that of %s:%ld, expected "
+                         "the same values or another id",
+                         in->id, other->place.file, other->place.line);
+        return;
+    }
+}
+
 void book_read_instruments(book *b, const dm_xml_node *root)
 {
-    for (const dm_xml_node *n = dm_xml_child(root, "instrument"); n;
-         n = dm_xml_next(n, "instrument"))
-        read_instrument(b, n,
-                        &b->survey->instruments[b->survey->instrument_count++]);
+    size_t count = dm_xml_count(root, "instrument");
+    const dm_xml_node *n = dm_xml_child(root, "instrument");
+
+    if (count > BOOK_MOST_INSTRUMENTS) /* said */
+        count = BOOK_MOST_INSTRUMENTS;
+    for (; count > 0; count--, n = dm_xml_next(n, "instrument")) {
+        dm_instrument *in =
+            &b->survey->instruments[b->survey->instrument_count++];
+
+        read_instrument(b, n, in);
+        check_earlier_books(b, n, in);
+    }
 }
 
 /* ---- calibrations
@@ -91,39 +154,85 @@ static void read_duct_type(book *b, const dm_xml_node *node, dm_calibration *c)
 
 static void read_channel(book *b, const dm_xml_node *node, dm_calibration *c)
 {
+    const char *id = dm_xml_text(b->xml, node, "channel", NULL);
+
     c->channel = DM_NONE;
-    if (!dm_xml_has(node, "channel") || c->instrument == DM_NONE)
+    if (id == NULL || c->instrument == DM_NONE)
         return;
-    const char *id = dm_xml_text(b->xml, node, "channel", "");
-    const dm_instrument *in = &b->survey->instruments[c->instrument];
-    for (size_t i = 0; i < in->channel_count; i++)
-        if (strcmp(in->channels[i].id, id) == 0)
-            c->channel = i;
+    c->channel = book_channel(&b->survey->instruments[c->instrument], id);
     if (c->channel == DM_NONE)
         dm_xml_fault(b->xml, node, DM_REFERENCE,
-                     "instrument %s has no channel '%s'", in->id, id);
+                     "instrument %s has no channel '%s'",
+                     b->survey->instruments[c->instrument].id, id);
+}
+
+/* Two for one thing cannot both hold. */
+static void check_repeated(book *b, const dm_xml_node *node,
+                           const dm_calibration *c)
+{
+    const dm_survey *s = b->survey;
+
+    for (size_t i = b->calibrations_before; i + 1 < s->calibration_count; i++) {
+        const dm_calibration *other = &s->calibrations[i];
+
+        if (other->duct_type != c->duct_type || c->duct_type == DM_NONE ||
+            other->instrument != c->instrument || other->channel != c->channel)
+            continue;
+        dm_xml_fault(b->xml, node, DM_INCONSISTENT,
+                     "a second calibration for the same duct type, instrument "
+                     "and channel; the first is at line %ld",
+                     other->place.line);
+        return;
+    }
+}
+
+/* Several references lie at clock angles of their own, on one side of air. */
+static void check_references(book *b, const dm_xml_node *node,
+                             const dm_calibration *c)
+{
+    const dm_xml_node *n = dm_xml_child(node, "reference");
+
+    for (size_t i = 0; i < c->reference_count;
+         i++, n = dm_xml_next(n, "reference")) {
+        const dm_reference_point *p = &c->reference[i];
+        double first = c->reference[0].value - c->air;
+
+        if (equal(p->value, c->air))
+            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                         "the reference equals the air reading: no index can "
+                         "be made of them");
+        else if ((p->value - c->air) * first < 0.0)
+            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                         "the references lie on both sides of the air reading");
+        if (c->reference_count > 1 && isnan(p->clock))
+            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                         "several references, but this one has no clock");
+        for (size_t k = 0; k < i; k++)
+            if (equal(p->clock, c->reference[k].clock) && !isnan(p->clock)) {
+                dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                             "a second reference at this clock angle");
+                break;
+            }
+    }
 }
 
 static void read_references(book *b, const dm_xml_node *node, dm_calibration *c)
 {
+    size_t count = book_count(b, node, "reference", MOST_REFERENCES);
+    const dm_xml_node *n = dm_xml_child(node, "reference");
+
     c->air = dm_xml_real(b->xml, dm_xml_child(node, "air"), "value", -1e12,
                          1e12, 0.0);
-    c->reference = DM_NEW_ARRAY(b->arena, dm_reference_point,
-                                dm_xml_count(node, "reference"));
+    c->reference = DM_NEW_ARRAY(b->arena, dm_reference_point, count);
     if (!c->reference) {
         b->out_of_memory = true;
         return;
     }
-    for (const dm_xml_node *n = dm_xml_child(node, "reference"); n;
-         n = dm_xml_next(n, "reference")) {
-        dm_reference_point *p = &c->reference[c->reference_count++];
-        p->clock = dm_xml_clock(b->xml, n, "clock", (double)NAN);
-        p->value = dm_xml_real(b->xml, n, "value", -1e12, 1e12, 0.0);
-        if (p->value == c->air)
-            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
-                         "the reference equals the air reading: no index can "
-                         "be made of them");
-    }
+    for (; c->reference_count < count; n = dm_xml_next(n, "reference"))
+        c->reference[c->reference_count++] = (dm_reference_point){
+            .clock = dm_xml_clock(b->xml, n, "clock", (double)NAN),
+            .value = dm_xml_real(b->xml, n, "value", -1e12, 1e12, 0.0)};
+    check_references(b, node, c);
 }
 
 static void read_bands(book *b, const dm_xml_node *node, dm_calibration *c)
@@ -147,50 +256,87 @@ static void read_bands(book *b, const dm_xml_node *node, dm_calibration *c)
         if (!is_void && !(band->enter < band->leave && band->leave < 0.0))
             dm_xml_fault(b->xml, n, DM_RANGE,
                          "a soft-like band needs enter < leave < 0");
+        for (size_t i = 0; i + 1 < c->band_count; i++)
+            if (c->bands[i].kind == band->kind)
+                dm_xml_fault(b->xml, n, DM_INCONSISTENT, "a second %s band",
+                             dm_kind_text(band->kind));
     }
 }
 
-static void read_tables(book *b, const dm_xml_node *node, dm_calibration *c)
+static void read_materials(book *b, const dm_xml_node *node, dm_calibration *c)
 {
-    c->materials =
-        DM_NEW_ARRAY(b->arena, dm_material, dm_xml_count(node, "material"));
-    c->depths =
-        DM_NEW_ARRAY(b->arena, dm_depth_point, dm_xml_count(node, "depth"));
-    if (!c->materials || !c->depths) {
+    size_t count = dm_xml_count(node, "material");
+
+    c->materials = DM_NEW_ARRAY(b->arena, dm_material, count);
+    if (!c->materials) {
         b->out_of_memory = true;
         return;
     }
     for (const dm_xml_node *n = dm_xml_child(node, "material"); n;
-         n = dm_xml_next(n, "material"))
-        c->materials[c->material_count++] = (dm_material){
-            .name = dm_xml_text(b->xml, n, "kind", ""),
-            .mean = dm_xml_real(b->xml, n, "mean", -10.0, 10.0, 0.0),
-            .sd = dm_xml_real(b->xml, n, "sd", 0.0, 10.0, 1.0)};
-    for (const dm_xml_node *n = dm_xml_child(node, "depth"); n;
-         n = dm_xml_next(n, "depth"))
-        c->depths[c->depth_count++] = (dm_depth_point){
-            .index = dm_xml_real(b->xml, n, "index", -1.0, 2.0, 0.0),
-            .depth = dm_xml_length(b->xml, n, "depth", 0.0, 1.0, 0.0),
-            .u = dm_xml_length(b->xml, n, "u", 0.0, 1.0, 0.0)};
-    const dm_xml_node *depth = dm_xml_child(node, "depth");
-    if (depth)
-        dm_xml_warn(b->xml, depth, "not used yet");
+         n = dm_xml_next(n, "material")) {
+        dm_material m = {.name = dm_xml_text(b->xml, n, "kind", ""),
+                         .mean =
+                             dm_xml_real(b->xml, n, "mean", -10.0, 10.0, 0.0),
+                         .sd = dm_xml_real(b->xml, n, "sd", 1e-6, 10.0, 1.0)};
+        bool repeated = false;
+
+        for (size_t i = 0; i < c->material_count && !repeated; i++)
+            repeated = strcmp(c->materials[i].name, m.name) == 0;
+        if (repeated)
+            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                         "a second material of the kind %s", m.name);
+        else
+            c->materials[c->material_count++] = m;
+    }
+}
+
+static void read_depths(book *b, const dm_xml_node *node, dm_calibration *c)
+{
+    const dm_xml_node *first = dm_xml_child(node, "depth");
+
+    c->depths =
+        DM_NEW_ARRAY(b->arena, dm_depth_point, dm_xml_count(node, "depth"));
+    if (!c->depths) {
+        b->out_of_memory = true;
+        return;
+    }
+    for (const dm_xml_node *n = first; n; n = dm_xml_next(n, "depth")) {
+        dm_depth_point *p = &c->depths[c->depth_count++];
+
+        p->index = dm_xml_real(b->xml, n, "index", -1.0, 2.0, 0.0);
+        p->depth = dm_xml_length(b->xml, n, "depth", 0.0, 1.0, 0.0);
+        p->u = dm_xml_length(b->xml, n, "u", 0.0, 1.0, 0.0);
+        if (n != first && !(p->index > p[-1].index && p->depth >= p[-1].depth))
+            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                         "the index must grow from row to row of the depth "
+                         "table, and the depth with it");
+    }
+    if (first)
+        book_warn_once(b, first, &b->said_depth, "not used yet");
 }
 
 void book_read_calibrations(book *b, const dm_xml_node *root)
 {
-    for (const dm_xml_node *n = dm_xml_child(root, "calibration"); n;
-         n = dm_xml_next(n, "calibration")) {
+    size_t count = book_count(b, root, "calibration", BOOK_MOST_CALIBRATIONS);
+    const dm_xml_node *n = dm_xml_child(root, "calibration");
+
+    for (; count > 0; count--, n = dm_xml_next(n, "calibration")) {
         dm_calibration *c =
             &b->survey->calibrations[b->survey->calibration_count++];
+
         c->place = dm_xml_place(b->xml, n);
         c->instrument =
             book_instrument(b, dm_xml_text(b->xml, n, "instrument", ""));
         read_duct_type(b, n, c);
         read_channel(b, n, c);
+        check_repeated(b, n, c);
         read_references(b, n, c);
-        read_bands(b, n, c);
-        read_tables(b, n, c);
+        if (!b->out_of_memory)
+            read_bands(b, n, c);
+        if (!b->out_of_memory)
+            read_materials(b, n, c);
+        if (!b->out_of_memory)
+            read_depths(b, n, c);
     }
 }
 

@@ -10,6 +10,8 @@
 #include "model/schemas.h"
 #include "survey/read.h"
 
+#define MOST_NAMES ((size_t)1000)
+
 typedef struct {
     dm_job *job;
     dm_arena *arena;
@@ -104,6 +106,28 @@ static const char **texts(reader *b, const dm_xml_node *root, const char *name,
     return list;
 }
 
+/* A name that is there twice would be read or written twice. */
+static void check_repeated(reader *b, const dm_xml_node *root,
+                           const char *element, const char *const *list,
+                           size_t count, const char *what)
+{
+    const dm_xml_node *n = dm_xml_child(root, element);
+
+    if (count > MOST_NAMES)
+        dm_xml_fault(b->xml, n, DM_RANGE,
+                     "%zu %s elements, expected at most %zu", count, element,
+                     MOST_NAMES);
+    for (size_t i = 0; i < count && i < MOST_NAMES;
+         i++, n = dm_xml_next(n, element))
+        for (size_t k = 0; k < i; k++)
+            if (list[i] != NULL && list[k] != NULL &&
+                strcmp(list[i], list[k]) == 0) {
+                dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                             "this %s is named twice", what);
+                break;
+            }
+}
+
 static void read_decisions(reader *b, const dm_xml_node *root)
 {
     dm_job *j = b->job;
@@ -169,6 +193,12 @@ static dm_status read_all(reader *b)
     j->fieldbooks = texts(b, root, "fieldbook", NULL, &j->fieldbook_count);
     j->contexts = texts(b, root, "context", NULL, &j->context_count);
     j->outputs = texts(b, root, "output", "format", &j->output_count);
+    if (!b->out_of_memory) {
+        check_repeated(b, root, "fieldbook", j->fieldbooks, j->fieldbook_count,
+                       "file");
+        check_repeated(b, root, "output", j->outputs, j->output_count,
+                       "format");
+    }
     read_settings(b, dm_xml_child(root, "settings"));
     read_decisions(b, root);
     return b->out_of_memory ? DM_NOMEM : dm_xml_status(b->xml);
