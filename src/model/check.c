@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/diag.h"
 #include "base/num.h"
 #include "model/read.h"
 
@@ -77,10 +78,10 @@ static void check_faces(reader *r, const dm_xml_node *node, const dm_tendon *t)
             continue;
         const dm_segment *arc = &t->line.segments[s->arc];
         if (f->t > arc->t0 + 1e-9 && f->t < arc->t0 + arc->length - 1e-9)
-            dm_xml_warn(r->xml, node,
-                        "face %s lies inside the arc of %s: the duct bends "
-                        "outside the concrete",
-                        f->id, s->id);
+            dm_warn(r->diag, f->place, "face",
+                    "%s lies inside the arc of %s: the duct bends outside "
+                    "the concrete",
+                    f->id, s->id);
     }
     for (size_t i = 0; i + 1 < t->support_count; i++)
         if (t->supports[i].readable_ahead >

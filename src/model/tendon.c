@@ -216,14 +216,15 @@ static void read_face(reader *r, const dm_xml_node *n, dm_tendon *t,
         return;
     }
     dm_vec3 u = dm_centreline_tangent(&t->line, s->t);
-    if ((double)f->side * dm_vec3_dot(f->normal, u) < 0.1) {
+    double out = (double)f->side * dm_vec3_dot(f->normal, u);
+    if (out < 0.1) {
         dm_xml_fault(r->xml, n, DM_GEOMETRY,
                      "the face's normal does not point out of the concrete "
                      "along the duct");
         return;
     }
     f->origin = dm_vec3_along(s->point, f->offset, f->normal);
-    double guess = s->t + (double)f->side * f->offset;
+    double guess = s->t + (double)f->side * f->offset / out;
     if (!dm_centreline_cross(&t->line, 0.0, 0.0, f->origin, f->normal, guess,
                              &f->t))
         dm_xml_fault(r->xml, n, DM_GEOMETRY,
