@@ -33,6 +33,8 @@
 
 #include "ductmark/vec3.h"
 
+DM_BEGIN_C
+
 /** One straight length or arc. Each begins where the one before it ends. */
 typedef struct {
     double t0;       /* tendon station of its begin, m */
@@ -206,5 +208,7 @@ double dm_outside_at(const dm_outside *outside, double t, size_t *hint);
 /** As dm_outside_station; a few operations on straight lengths.
  *  @param hint  a segment index, any value; moved to the one that holds l */
 double dm_outside_inverse(const dm_outside *outside, double l, size_t *hint);
+
+DM_END_C
 
 #endif

@@ -2,6 +2,15 @@
  *
  * The whole public interface. Data flows one way:
  * model, survey -> stations -> indications -> taps -> scene -> writers.
+ *
+ * The short road is run.h: read a job, solve it, deliver its files. The stages
+ * can also be called one by one, each from const input to a result that is
+ * not changed afterwards and is freed by its own function. A result points
+ * into its inputs, which must outlive it.
+ *
+ * Inside: metres, radians, double precision; world axes X east, Y north, Z
+ * up. No global state: calls on different data may run on several threads.
+ * The locale of the program does not matter. Valid C11 and C++17.
  */
 #ifndef DUCTMARK_DUCTMARK_H
 #define DUCTMARK_DUCTMARK_H
@@ -19,7 +28,14 @@
 #include "ductmark/vec3.h"
 #include "ductmark/write.h"
 
-/** Version of the library, "1.2.3". */
+DM_BEGIN_C
+
+/** Version of the library, "major.minor.patch". While major is 0 a change of
+ *  minor may change structures: build against the headers of the library that
+ *  is linked.
+ *  @return static text, never NULL */
 const char *dm_version(void);
+
+DM_END_C
 
 #endif

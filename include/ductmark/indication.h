@@ -1,110 +1,182 @@
 /* SPDX-License-Identifier: MIT
  *
  * From readings to indications and coverage, one tendon at a time.
- * After: station. Before: tap.
+ * After: station. Before: tap. The rules: docs/indications.md.
  *
  * Index: 0 = sound reference of this duct type, 1 = air:
  * (reference - C) / (reference - air), with offset and gain from the run's
  * own air and reference checks. Positive: void-like; negative: soft-like or a
  * strand at the wall.
+ *
+ * Lengths in metres, angles in radians; stations are tendon stations; clock
+ * angles look ahead. Every `u` is a standard uncertainty, not expanded.
  */
 #ifndef DUCTMARK_INDICATION_H
 #define DUCTMARK_INDICATION_H
 
 #include "ductmark/station.h"
 
+DM_BEGIN_C
+
+/** State of a length of duct. Where several clock lines were read the first
+ *  of tested, strand-masked, not reconciled, not valid wins. */
 typedef enum {
+    /** Read, with a station that holds. */
     DM_COVER_TESTED = 0,
+    /** Read, but a declared strand side lies under the sensor and may hide a
+     *  thin void. */
     DM_COVER_STRAND_MASKED,
+    /** Not read; the reason is given. Never to be counted as sound. */
     DM_COVER_NOT_TESTED,
+    /** Read, but lifted off, or said by the field book to have been. */
     DM_COVER_NOT_VALID,
+    /** Read, in an interval whose distances do not close. */
     DM_COVER_NOT_RECONCILED,
     DM_COVER_COUNT
 } dm_cover;
-/** "tested", "strand-masked", "not tested", "not valid", "not reconciled". */
+
+/** "tested", "strand-masked", "not tested", "not valid", "not reconciled".
+ *  @return static text, never NULL */
 const char *dm_cover_text(dm_cover cover);
 
 /** A length of one state. Together they cover 0..length without gaps. */
 typedef struct {
-    double from, to; /* tendon stations, m */
+    /** Tendon stations, m. */
+    double from, to;
+    /** Its one state. */
     dm_cover cover;
-    const char *reason; /* "inside deviator D1", "collar C2", "not walked",
-                           "lift-off", ...; "" when tested */
+    /** "inside deviator D1", "collar C2", "not walked", "lift-off", ...;
+     *  "" when tested. Never NULL. */
+    const char *reason;
 } dm_cover_length;
 
 /** Mean index in cells of equal length along one clock line: what the heat
- *  map shows. NAN: nothing valid was read there. */
+ *  map shows. */
 typedef struct {
-    double clock; /* rad, looking ahead */
-    double from;  /* station of the first cell's begin, m */
-    double pitch; /* m */
+    /** Looking ahead, rad. */
+    double clock;
+    /** Station of the first cell's begin, m. */
+    double from;
+    /** Length of a cell, m, > 0. */
+    double pitch;
+    /** [count]; NAN: nothing valid was read there. */
     float *index;
     size_t count;
 } dm_profile;
 
-/** One end of an indication. */
+/** One end of an indication: where the unblurred index stands at half of the
+ *  plateau. */
 typedef struct {
-    double t;      /* station, m */
-    double u;      /* standard uncertainty against the world, m */
-    double u_edge; /* part of it that comes from the readings, m */
-    size_t face_back, face_ahead; /* touchable neighbours; DM_NONE */
-    double u_back, u_ahead;       /* standard, relative to them; NAN without */
-    bool open; /* touches untested length: the true end lies beyond */
+    /** Tendon station, m. */
+    double t;
+    /** Standard uncertainty against the world, m: edge and station. */
+    double u;
+    /** Part of it that comes from the readings, m. */
+    double u_edge;
+    /** Touchable faces at both sides of t; DM_NONE: there is none. */
+    size_t face_back, face_ahead;
+    /** Standard uncertainties relative to them, m, edge and station; NAN
+     *  without a face. */
+    double u_back, u_ahead;
+    /** Touches unread length: the true end lies beyond. */
+    bool open;
 } dm_end;
 
+/** A length that stands out: what the owner gets to see, never more than an
+ *  indication until somebody opens the duct. */
 typedef struct {
-    char uid[37];    /* its identity for good */
-    const char *key; /* short, for people: "T4L-I03" */
+    /** Its identity for good: the register's, or a new RFC 4122 version 5
+     *  UUID in the namespace of the bridge's uid. */
+    char uid[37];
+    /** Short, for people, unique in the bridge: "T4L-I03". */
+    const char *key;
+    /** Void-like, soft-like or unresolved. */
     dm_kind kind;
-    dm_end from, to;             /* from.t <= to.t */
-    bool shorter_than_footprint; /* to - from is an upper bound only */
-    double clock;                /* line it was found on (strongest), rad */
-    double index;                /* plateau */
-    double index_u;              /* standard uncertainty of the plateau */
+    /** Its ends; from.t <= to.t. */
+    dm_end from, to;
+    /** True: to - from is an upper bound only. */
+    bool shorter_than_footprint;
+    /** Line on which it was strongest, looking ahead, rad. */
+    double clock;
+    /** Plateau: index after the blur at the ends is taken out of account;
+     *  negative for soft-like. */
+    double index;
+    /** Its standard uncertainty. */
+    double index_u;
+    /** False: read in an interval that does not close; no tap points. */
     bool reconciled;
-    bool across_gap; /* spans an untested length in its middle */
-    size_t *runs;    /* survey indices of the runs that show it */
+    /** Spans an unread length in its middle. */
+    bool across_gap;
+    /** Survey indices of the runs that show it. */
+    size_t *runs;
+    /** >= 1. */
     size_t run_count;
-    size_t grade; /* index into criteria->grades; DM_NONE: no rule */
-    size_t rule;  /* the rule that matched; DM_NONE */
+    /** Index into criteria->grades; DM_NONE: no rule matched. */
+    size_t grade;
+    /** Index into criteria->rules; DM_NONE. */
+    size_t rule;
+    /** As the register has it; indicated for a new one. */
     dm_state state;
-    bool in_register; /* matched an entry of the register given */
+    /** Matched an entry of the register given. */
+    bool in_register;
+    /** Name of the survey that saw it first. */
     const char *first_survey;
 } dm_indication;
 
+/** All that the readings of one tendon say. */
 typedef struct dm_indications {
+    /** Index into the model's tendons. */
     size_t tendon;
-    dm_indication *items; /* by from.t */
+    /** By from.t; may be none. */
+    dm_indication *items;
     size_t count;
-    dm_cover_length *cover; /* all clock lines together: the best state */
+    /** All clock lines together, in order: the best state of each place. */
+    dm_cover_length *cover;
     size_t cover_count;
-    double cover_sum[DM_COVER_COUNT]; /* m; their sum is the length */
-    dm_profile *profiles;             /* one per clock line read */
+    /** By state, m; their sum is the tendon's length. */
+    double cover_sum[DM_COVER_COUNT];
+    /** One per clock line read. */
+    dm_profile *profiles;
     size_t profile_count;
-    size_t reading_count; /* rows read */
-    size_t failed_runs;   /* runs whose readings had to be left out */
-    const char **hashes;  /* "sha256  path" of each readings file read */
+    /** Rows read, over all runs. */
+    size_t reading_count;
+    /** Runs whose readings had to be left out; each was said. */
+    size_t failed_runs;
+    /** "sha256  path" of each readings file read. */
+    const char **hashes;
     size_t hash_count;
 } dm_indications;
 
 /** Reads the tendon's readings (streamed), finds and grades indications.
  *  A run whose readings cannot be used is reported, left out and counted;
- *  the others are delivered.
- *  @param reg  the earlier register, or NULL: identities are kept where
- *              tendon, kind and extent agree within the uncertainties */
+ *  the others are delivered. Memory: one cell per 1/20 footprint, not one
+ *  number per reading.
+ *  @param model, survey  must outlive the result
+ *  @param stations  of the tendon to read; must outlive the result
+ *  @param criteria  grades and rules; NULL: no grades
+ *  @param reg       the earlier register, or NULL: identities are kept where
+ *                   tendon, kind and extent agree within the uncertainties
+ *  @param settings  merge_gap, least_length, coverage_factor
+ *  @param diag      errors of readings files, with file and line; may be NULL
+ *  @param out       free with dm_indications_free; NULL on failure
+ *  @return DM_OK, also when runs were left out (failed_runs); DM_NOMEM */
 dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
                               const dm_stations *stations,
                               const dm_criteria *criteria,
                               const dm_register *reg,
                               const dm_settings *settings, dm_diag *diag,
                               dm_indications **out);
+
+/** Frees indications; accepts NULL. */
 void dm_indications_free(dm_indications *indications);
 
-/** All that was computed for one tendon; NULLs where a stage was left out. */
+/** All that was computed for one tendon; NULLs where a stage was left out.
+ *  The pointers are owned by whoever filled it. */
 typedef struct {
     const dm_stations *stations;
     const dm_indications *indications;
-    const struct dm_taps *taps; /* see tap.h */
+    /** See tap.h. */
+    const struct dm_taps *taps;
 } dm_result;
 
 /** The register as it stands after this survey: the entries of the earlier
@@ -119,5 +191,7 @@ typedef struct {
 dm_status dm_register_update(const dm_model *model, const dm_survey *survey,
                              const dm_result *results, const dm_register *reg,
                              dm_diag *diag, dm_register **out);
+
+DM_END_C
 
 #endif

@@ -3,143 +3,261 @@
  * The job (`job` XML): which inputs, which settings, which outputs; the
  * owner's criteria (`criteria` XML) and the register of indications
  * (`register` XML). A job file alone makes a run reproducible.
+ *
+ * Every file is described field by field, with ranges, in docs/formats.md;
+ * the schemas are in geometry/ and inside the library. Lengths in metres,
+ * angles in radians, whatever unit the file used. Strings belong to the
+ * result's arena and are never NULL unless it is said.
  */
 #ifndef DUCTMARK_JOB_H
 #define DUCTMARK_JOB_H
 
 #include "ductmark/survey.h"
 
-/** Output units: what people read. Files state units beside each number. */
+DM_BEGIN_C
+
+/** Output units: what people read. Files state units beside each number.
+ *  Metric is always there; US adds feet and inches to the tables. */
 typedef enum { DM_UNITS_METRIC, DM_UNITS_US } dm_units;
 
-/** Every setting; dm_settings_default gives the documented defaults. */
+/** Every setting; dm_settings_default gives the documented defaults, which
+ *  stand in brackets. "Common practice" has no source and is no requirement.
+ *  The ranges are those that the job's reader accepts. */
 typedef struct {
-    double face_u;          /* faces without @u: standard uncertainty, m (15 mm,
-                               common practice) */
-    double tie_u;           /* ties without @u, m (3 mm, common practice) */
-    double skip_u;          /* skips without @u, m (5 mm, common practice) */
-    double start_u;         /* starts without @u, m (3 mm) */
-    double coverage_factor; /* k of the expanded uncertainty U = k u (2) */
-    double gate;            /* normalised misclosure gate (3) */
-    double merge_gap;       /* indications closer than this merge, m (0.15) */
-    double least_length;    /* shorter indications are left out, m (0.02) */
-    double tap_margin;      /* added to U on each side, m (0.025) */
-    double fixture_margin; /* taps keep this off fixtures and faces, m (0.05) */
-    double stop_allowance; /* added to the least wall, m (0) */
-    double mark_u;         /* crew's tape and pen, standard, m (2 mm) */
-    double tap_merge;      /* taps closer than this become one, m (0.1) */
-    double mesh_sagitta;   /* chord error of arcs in meshes, m (0.1 mm) */
-    int mesh_sides;        /* of a tube, multiple of 4 (24) */
-    double vertical_limit; /* crown undefined within this of plumb, rad */
-    int threads;           /* 0: one per core */
+    /** Faces without `u`: standard uncertainty of a face as built against the
+     *  drawing, along the duct, m, 1e-5 to 1 (15 mm, common practice). */
+    double face_u;
+    /** Ties and measured lengths without `u`, m, 0 to 1 (3 mm, common
+     *  practice). */
+    double tie_u;
+    /** Skips without `u`, m, 0 to 1 (5 mm, common practice). */
+    double skip_u;
+    /** Starts without `u`, m, 0 to 1 (3 mm, common practice). */
+    double start_u;
+    /** k of the expanded uncertainty U = k u, 1 to 4 (2: about 95 % of a
+     *  normal distribution, JCGM 100:2008). */
+    double coverage_factor;
+    /** Normalised misclosure from which on an interval is not reconciled, 1 to
+     *  10 (3, common practice). */
+    double gate;
+    /** Zones of one line closer than this are one, m, 0 to 10 (0.15). */
+    double merge_gap;
+    /** Shorter indications are left out, m, 0 to 1 (0.02). */
+    double least_length;
+    /** Added to U at each end of the aim interval, m, 0 to 1 (0.025). */
+    double tap_margin;
+    /** Taps keep this off fixtures, faces and joints, m, 0 to 1 (0.05). */
+    double fixture_margin;
+    /** Added to the least wall for the depth stop, m, 0 to 0.02 (0: strands
+     *  may touch the wall). */
+    double stop_allowance;
+    /** Crew's tape and pen, standard, m, 0 to 0.1 (2 mm, common practice). */
+    double mark_u;
+    /** Taps closer than this become one, m, 0 to 10 (0.1). */
+    double tap_merge;
+    /** Chord error of arcs in meshes, m, 1e-6 to 0.1 (0.1 mm). */
+    double mesh_sagitta;
+    /** Sides of a tube, multiple of 4, 8 to 96 (24). */
+    int mesh_sides;
+    /** Crown undefined within this of plumb, rad, 0 to 1 (10 deg). Read, not
+     *  used yet: a model is built with 10 deg. */
+    double vertical_limit;
+    /** 0 to 64; 0: one per core (0). The results do not depend on it. */
+    int threads;
 } dm_settings;
+
+/** The defaults. @return a value; every field set */
 dm_settings dm_settings_default(void);
 
+/** One grade of the owner's. */
 typedef struct {
+    /** What people see; unique in the criteria. */
     const char *label;
-    bool tap;           /* indications of this grade get a tap point */
-    const char *colour; /* "#rrggbb" or NULL: the tool's palette */
+    /** Indications of this grade get a tap point. */
+    bool tap;
+    /** "#rrggbb", or NULL: the tool's palette (docs/scene.md). */
+    const char *colour;
 } dm_grade;
 
-/** A rule gives a grade; the first that matches wins. NAN / false / NULL:
- *  not asked. */
+/** A rule gives a grade; the first that matches wins. All that it asks must
+ *  hold. NAN / false / NULL: not asked. A rule that asks for area, volume or
+ *  position never matches yet. */
 typedef struct {
+    /** Index into the grades. */
     size_t grade;
+    /** False: any kind. */
     bool has_kind;
     dm_kind kind;
-    double length_min, length_max; /* m */
-    double index_min;              /* plateau of the index, absolute */
+    /** Limits of to - from, m, inclusive. */
+    double length_min, length_max;
+    /** Least absolute plateau of the index. */
+    double index_min;
+    /** Not used yet: part of the bore, 0 to 1. */
     double area_fraction_min, area_fraction_max;
-    double volume_min;    /* m^3 */
-    bool open_ended;      /* only open-ended indications */
-    const char *position; /* "anchorage", "crest", "deviator" or NULL */
-    double within;        /* of that position, m */
+    /** Not used yet: m^3. */
+    double volume_min;
+    /** Only indications with an open end. */
+    bool open_ended;
+    /** Not used yet: "anchorage", "crest", "deviator" or NULL. */
+    const char *position;
+    /** Of that position, m. */
+    double within;
+    /** Where the rule stands in its file. */
     dm_place place;
 } dm_rule;
 
+/** The owner's criteria. */
 typedef struct dm_criteria {
-    struct dm_arena *arena; /* holds all of it */
+    /** Holds all of it. */
+    struct dm_arena *arena;
+    /** The file as opened and its SHA-256 (64 hex digits); who gave the
+     *  criteria, when (YYYY-MM-DD), and their id. */
     const char *file, *sha256, *owner, *date, *id;
-    dm_grade *grades; /* most severe first */
+    /** Most severe first; >= 1. */
+    dm_grade *grades;
     size_t grade_count;
+    /** In file order; >= 1. */
     dm_rule *rules;
     size_t rule_count;
 } dm_criteria;
 
+/** Reads and validates a criteria file.
+ *  @param path  the XML file
+ *  @param diag  gets every fault with its line, and warnings of rules that
+ *               never match; may be NULL
+ *  @param out   immutable; free with dm_criteria_free; NULL on failure
+ *  @return DM_OK; DM_IO, DM_SYNTAX, DM_SCHEMA, DM_RANGE, DM_INCONSISTENT,
+ *          DM_NOMEM */
 dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out);
+/** Frees criteria; accepts NULL. */
 void dm_criteria_free(dm_criteria *criteria);
 
+/** What is known of an entry. Only people set confirmed and refuted, in the
+ *  register file; the program keeps them. */
 typedef enum {
+    /** Read, not opened. */
     DM_STATE_INDICATED,
+    /** Opened, and it was so. */
     DM_STATE_CONFIRMED,
+    /** Opened, and it was not. */
     DM_STATE_REFUTED
 } dm_state;
 
 /** One indication that keeps its identity from survey to survey. */
 typedef struct {
-    const char *uid;    /* 36 characters */
-    const char *key;    /* short name people use: "T4L-I03" */
-    const char *tendon; /* id */
+    /** 36 characters. */
+    const char *uid;
+    /** Short name people use: "T4L-I03". */
+    const char *key;
+    /** Id; the tendon is in the model that the register was read against. */
+    const char *tendon;
+    /** As last seen. */
     dm_kind kind;
-    double from, to;     /* tendon stations, m */
-    double u_from, u_to; /* standard uncertainties, m */
-    double clock;        /* rad, looking ahead */
+    /** Tendon stations, m; from <= to. */
+    double from, to;
+    /** Standard uncertainties against the world, m; 0: not stated. */
+    double u_from, u_to;
+    /** Looking ahead, rad. */
+    double clock;
+    /** Names of the surveys that saw it first and last. */
     const char *first_survey, *last_survey;
     dm_state state;
 } dm_entry;
 
+/** A register, read or updated (dm_register_update). */
 typedef struct dm_register {
-    struct dm_arena *arena; /* holds all of it */
+    /** Holds all of it. */
+    struct dm_arena *arena;
+    /** As opened, with its SHA-256; NULL for an updated one. */
     const char *file, *sha256;
-    const char *bridge; /* uid */
+    /** The bridge's uid. */
+    const char *bridge;
+    /** In file order; uid and key are unique; may be none. */
     dm_entry *entries;
     size_t count;
 } dm_register;
 
+/** Reads and validates a register against a model.
+ *  @param path   the XML file
+ *  @param model  the bridge; another uid is DM_INCONSISTENT, a tendon that it
+ *                does not have DM_REFERENCE
+ *  @param diag   gets every fault with its line; may be NULL
+ *  @param out    free with dm_register_free; NULL on failure
+ *  @return DM_OK; DM_IO, DM_SYNTAX, DM_SCHEMA, DM_RANGE, DM_REFERENCE,
+ *          DM_INCONSISTENT, DM_NOMEM */
 dm_status dm_register_read(const char *path, const dm_model *model,
                            dm_diag *diag, dm_register **out);
+/** Frees a register; accepts NULL. */
 void dm_register_free(dm_register *reg);
 
+/** A blunder that the engineer accepts. Read, not used yet. */
 typedef struct {
-    const char *run;        /* id */
-    const char *hypothesis; /* as the program named it */
+    /** Id. */
+    const char *run;
+    /** As the program named it. */
+    const char *hypothesis;
+    /** Who decided, and why. */
     const char *by, *reason;
     dm_place place;
 } dm_accept;
 
+/** A tap that somebody wants, whatever was found. */
 typedef struct {
+    /** Becomes the tap's id; unique in the job. */
     const char *id;
+    /** Ids of tendon and face. Not checked by the job's reader, which knows
+     *  no bridge; dm_taps_place reports a face that is not there. */
     const char *tendon;
-    const char *face; /* id */
-    double distance;  /* from the face, m */
-    double clock;     /* rad */
+    const char *face;
+    /** Tape from the face, away from the concrete, along the outside of the
+     *  duct at `clock`, m, 0 to 1000. */
+    double distance;
+    /** Looking ahead, rad. */
+    double clock;
+    /** Who asked, and why: printed with the tap. */
     const char *by, *reason;
     dm_place place;
 } dm_tap_request;
 
+/** An indication that must not be tapped. */
 typedef struct {
-    const char *indication; /* key or uid */
+    /** Key or uid. */
+    const char *indication;
+    /** Who decided, and why. */
     const char *by, *reason;
     dm_place place;
 } dm_tap_exclude;
 
-/** A job as read: paths are resolved against the job file's folder. */
+/** A job as read: paths are resolved against the job file's folder. The files
+ *  that it names are not opened here. */
 typedef struct dm_job {
-    struct dm_arena *arena; /* holds all of it */
+    /** Holds all of it. */
+    struct dm_arena *arena;
+    /** As opened, and its SHA-256 (64 hex digits). */
     const char *file, *sha256;
+    /** 36 characters. */
     const char *uid;
-    const char *date; /* YYYY-MM-DD: the only date outputs use */
+    /** YYYY-MM-DD: the only date outputs use. */
+    const char *date;
     dm_units units;
-    const char *locale; /* "en" ... for people's number format; or NULL */
+    /** People's number format, "en" ...; NULL: not stated. Not used yet. */
+    const char *locale;
+    /** Paths. */
     const char *bridge, *criteria;
-    const char *reg; /* or NULL */
+    /** Path of the earlier register, or NULL. */
+    const char *reg;
+    /** Paths; >= 1. */
     const char **fieldbooks;
     size_t fieldbook_count;
+    /** Paths. Not used yet. */
     const char **contexts;
     size_t context_count;
-    const char **outputs; /* formats asked for; none: all default ones */
+    /** Formats asked for, by name (dm_writers); none: all default ones. */
+    const char **outputs;
     size_t output_count;
+    /** All of them, the defaults where the file says nothing. */
     dm_settings settings;
+    /** In file order, as the three lists after it. */
     dm_accept *accepts;
     size_t accept_count;
     dm_tap_request *requests;
@@ -148,7 +266,17 @@ typedef struct dm_job {
     size_t exclude_count;
 } dm_job;
 
+/** Reads and validates a job file.
+ *  @param path  the XML file
+ *  @param diag  gets every fault with its line, and a warning for each thing
+ *               that is not used yet; may be NULL
+ *  @param out   immutable; free with dm_job_free; NULL on failure
+ *  @return DM_OK; DM_IO, DM_SYNTAX, DM_SCHEMA, DM_RANGE, DM_NOMEM: the first
+ *          fault's */
 dm_status dm_job_read(const char *path, dm_diag *diag, dm_job **out);
+/** Frees a job; accepts NULL. */
 void dm_job_free(dm_job *job);
+
+DM_END_C
 
 #endif

@@ -6,6 +6,13 @@
  * World axes: X east, Y north, Z up, metres. Tendon station t: metres along
  * the centreline from the origin (bearing plate) of the first anchorage.
  * Clock angle: radians, looking ahead, 0 at the crown, clockwise positive.
+ * Conventions with a sketch: geometry/README.md; every field of the file with
+ * its range: docs/formats.md. Ranges below are those of the reader.
+ *
+ * A model is immutable once read and may be shared by threads. All arrays and
+ * strings belong to its arena; strings are UTF-8 and never NULL unless it is
+ * said. `place` is where a thing stands in its file, for messages. An index is
+ * into an array of the same model or tendon, or DM_NONE.
  */
 #ifndef DUCTMARK_MODEL_H
 #define DUCTMARK_MODEL_H
@@ -16,110 +23,176 @@
 #include "ductmark/centreline.h"
 #include "ductmark/status.h"
 
+DM_BEGIN_C
+
+/** No index: there is no such thing. */
 #define DM_NONE ((size_t)-1)
 
-/** An id that somebody else gave a thing: scheme "ifc-guid", "owner",
- *  "drawing" or "field-tag". */
+/** An id that somebody else gave a thing; kept and passed on. */
 typedef struct {
+    /** "ifc-guid", "owner", "drawing" or "field-tag". */
     const char *scheme;
+    /** As written, 1 to 250 characters. */
     const char *value;
 } dm_external_id;
 
+/** The external ids of one thing, in file order; may be none. */
 typedef struct {
     dm_external_id *items;
     size_t count;
 } dm_external_ids;
 
-/** A nested piece of the bridge: "span", "cell", "girder", "pier", ... */
+/** A nested piece of the bridge: where tendons hang in the tree. */
 typedef struct {
+    /** Unique in the bridge. */
     const char *id;
+    /** "span", "cell", "girder", "pier", "abutment", "segment", "other". */
     const char *kind;
+    /** For people; the id where none is given. */
     const char *name;
-    size_t parent; /* index of the part that holds it; DM_NONE: the bridge */
+    /** Index of the part that holds it, smaller than its own; DM_NONE: the
+     *  bridge. */
+    size_t parent;
     dm_external_ids external;
     dm_place place;
 } dm_part;
 
+/** A kind of duct; of the bridge file or a catalogue. */
 typedef struct {
+    /** Unique among the duct types of the bridge and its catalogues. */
     const char *id;
-    const char *material; /* "hdpe", "pp", "steel", "other" */
-    double od;            /* outside diameter, m */
-    double wall_min;      /* documented least wall, m; 0: not stated */
-    double wall;          /* nominal or measured wall, m */
-    double wall_max;      /* m; 0: not stated */
+    /** "hdpe", "pp", "steel", "other". Steel cannot be read. */
+    const char *material;
+    /** Outside diameter, m, 0.01 to 1. od/2 is the radius of the sensor's
+     *  path, of marks and tapes. */
+    double od;
+    /** Documented least wall, m, 0 < wall_min <= wall; 0: not stated. The
+     *  depth stop of a tap. */
+    double wall_min;
+    /** Nominal or measured wall, m, 1e-4 to 0.1, under od/2; od/2 - wall is
+     *  the bore radius. */
+    double wall;
+    /** m, >= wall; 0: not stated. */
+    double wall_max;
     dm_place place;
 } dm_duct_type;
 
+/** A kind of strand. */
 typedef struct {
+    /** Unique among the strand types. */
     const char *id;
-    double diameter; /* m */
-    double area;     /* steel, m^2 */
+    /** m, 0.001 to 0.1. */
+    double diameter;
+    /** Of steel, m^2, 1e-7 to 1e-2. */
+    double area;
     dm_place place;
 } dm_strand_type;
 
+/** How a deviator holds the duct. The geometry is the same for all. */
 typedef enum {
-    DM_DEVIATOR_PIPE,   /* bent steel pipe: one plane, radius, angle */
-    DM_DEVIATOR_FLARED, /* flared void, the duct runs through */
-    DM_DEVIATOR_SADDLE  /* open or half trough */
+    /** Bent steel pipe: one plane, radius, angle. */
+    DM_DEVIATOR_PIPE,
+    /** Flared void, the duct runs through. */
+    DM_DEVIATOR_FLARED,
+    /** Open or half trough. */
+    DM_DEVIATOR_SADDLE
 } dm_deviator_kind;
 
+/** A kind of deviator. */
 typedef struct {
+    /** Unique among the deviator types. */
     const char *id;
     dm_deviator_kind kind;
-    double radius;     /* m */
-    double radius_min; /* m; 0: not stated */
-    double angle_max;  /* rad; 0: not stated */
+    /** Of the arc, m, 0.1 to 100. */
+    double radius;
+    /** m; 0: not stated. A deviator with less is refused. */
+    double radius_min;
+    /** Greatest deflection, rad, to 2.5; 0: not stated. More is refused. */
+    double angle_max;
     dm_place place;
 } dm_deviator_type;
 
 /** On which side of the concrete: looking back (towards the first anchorage)
- *  or ahead. The last anchorage's face is a back face. */
+ *  or ahead. The first anchorage has an ahead face only, the last a back face.
+ *  The value is the sign of t away from the concrete. */
 typedef enum { DM_SIDE_BACK = -1, DM_SIDE_AHEAD = +1 } dm_side;
 
 /** A surface that a hand can touch and a tape can start from: the plane
- *  normal . (x - origin) = 0, `normal` pointing out of the concrete. */
+ *  normal . (x - origin) = 0, `normal` pointing out of the concrete. Its
+ *  station depends on the clock line: dm_face_station. */
 typedef struct {
-    const char *id; /* unique within the tendon */
-    size_t support; /* index of the anchorage or deviator it belongs to */
+    /** Unique within the tendon. */
+    const char *id;
+    /** Index of the anchorage or deviator it belongs to. */
+    size_t support;
     dm_side side;
-    double offset; /* from the support's point, square to the plane, m */
+    /** From the support's point, square to the plane, m, 0 to 20. */
+    double offset;
+    /** A point of the plane, world, m. */
     dm_vec3 origin;
-    dm_vec3 normal;      /* unit */
-    bool normal_assumed; /* plumb and square to the bridge by default */
-    double u;            /* standard uncertainty along the duct, m */
+    /** Unit, out of the concrete. */
+    dm_vec3 normal;
+    /** True: none was given; plumb and square to the bridge was taken. */
+    bool normal_assumed;
+    /** Standard uncertainty along the duct, as built against the drawing, m;
+     *  0: not stated, settings.face_u holds. */
+    double u;
+    /** A tape can start there. */
     bool touchable;
-    double t; /* station where the centreline crosses the plane, m */
+    /** Station where the centreline crosses the plane, m, as drawn. */
+    double t;
     dm_place place;
 } dm_face;
 
+/** What a dm_support is. */
 typedef enum { DM_SUPPORT_ANCHORAGE, DM_SUPPORT_DEVIATOR } dm_support_kind;
 
 /** An anchorage or a deviator of one tendon, in the order of the stations. */
 typedef struct {
-    const char *id; /* unique within the tendon */
+    /** Unique within the tendon. */
+    const char *id;
+    /** For people; the id where none is given. */
     const char *name;
     dm_support_kind kind;
-    size_t deviator_type; /* DM_NONE for an anchorage */
-    dm_vec3 point;        /* bearing plate, or intersection of the legs, m */
-    double u;             /* standard uncertainty of the point, m */
-    double radius;        /* of the arc, m; 0 at an anchorage */
+    /** Index; DM_NONE for an anchorage. */
+    size_t deviator_type;
+    /** Bearing plate of an anchorage, or intersection of the two straight legs
+     *  at a deviator, world, m. */
+    dm_vec3 point;
+    /** Standard uncertainty of the point, m; 0: not stated. Passed on; no
+     *  bound is computed from it. */
+    double u;
+    /** Of the arc, m; 0 at an anchorage. */
+    double radius;
+    /** Reserved: a radius is always given, by the deviator or its type. */
     bool radius_assumed;
-    double deflection;     /* rad */
-    size_t arc;            /* segment index of its arc; DM_NONE */
-    double t;              /* station of the origin / middle of the arc, m */
-    double readable_back;  /* the sensor reads up to here, m; NAN: no side */
-    double readable_ahead; /* the sensor reads from here, m; NAN: no side */
+    /** Angle in space between the two legs, rad; 0 at an anchorage. */
+    double deflection;
+    /** Segment index of its arc; DM_NONE: no arc. */
+    size_t arc;
+    /** Station of the bearing plate (0 or the length), or of the middle of the
+     *  arc, m. */
+    double t;
+    /** The sensor reads up to here, coming from the back, m; NAN at the first
+     *  anchorage. */
+    double readable_back;
+    /** The sensor reads from here on, m; NAN at the last anchorage. Without a
+     *  statement both are the face's station, without a face the support's. */
+    double readable_ahead;
     dm_external_ids external;
     dm_place place;
 } dm_support;
 
 /** A length of one duct type. Together they cover 0..length without gaps. */
 typedef struct {
-    double from, to;  /* m */
-    size_t duct_type; /* index */
+    /** Tendon stations, m, from < to. */
+    double from, to;
+    /** Index into the model's duct types. */
+    size_t duct_type;
     dm_place place;
 } dm_duct_length;
 
+/** What is fixed round or near a duct, so that the sensor is lifted. */
 typedef enum {
     DM_FIXTURE_COLLAR,
     DM_FIXTURE_COUPLER,
@@ -131,112 +204,166 @@ typedef enum {
     DM_FIXTURE_LOW_CLEARANCE
 } dm_fixture_kind;
 
+/** A fixture. */
 typedef struct {
+    /** Unique within the tendon. */
     const char *id;
     dm_fixture_kind kind;
-    double from, to;             /* m */
-    double clock_from, clock_to; /* clockwise, rad; 0 and 2 pi: all round */
+    /** Tendon stations, m, from <= to; measures from a face are converted with
+     *  the face as drawn. */
+    double from, to;
+    /** Clockwise from, to, rad; 0 and 2 pi: all round. */
+    double clock_from, clock_to;
     dm_place place;
 } dm_fixture;
 
-/** Where the strands lie against the wall, if known. */
+/** Where the strands lie against the wall, if known. Elsewhere it is unknown:
+ *  any side. */
 typedef struct {
-    double from, to; /* m */
-    double clock;    /* rad */
-    double u;        /* rad */
+    /** Tendon stations, m, from < to. */
+    double from, to;
+    /** Of the strands, rad. */
+    double clock;
+    /** Standard uncertainty of that angle, rad, 0 to 3.2. */
+    double u;
     dm_place place;
 } dm_strand_side;
 
-/** A length between two faces, taped on site. */
+/** A length between two faces, taped on site: an observation of the
+ *  adjustment (station.h). */
 typedef struct {
-    size_t face_from, face_to; /* indices */
-    double clock;              /* the line taped along, rad */
-    double value;              /* m */
-    double u;                  /* m */
+    /** Indices of two different faces. */
+    size_t face_from, face_to;
+    /** The line taped along, rad. */
+    double clock;
+    /** m, along the duct's outside, > 0 in either order of the faces. */
+    double value;
+    /** Standard uncertainty, m; NAN: not stated, settings.tie_u holds. */
+    double u;
     dm_place place;
 } dm_measured_length;
 
+/** Where the points of a tendon come from. Passed on, for people. */
 typedef enum { DM_BASIS_DRAWING, DM_BASIS_SURVEYED, DM_BASIS_ASSUMED } dm_basis;
 
+/** A tendon with all that stands along it. */
 typedef struct {
+    /** Unique in the bridge. */
     const char *id;
+    /** For people; the id where none is given. */
     const char *name;
-    const char *where; /* "second from left web, top row" */
-    size_t part;       /* index; DM_NONE */
-    int strands;       /* 0: not stated */
+    /** For people: "second from left web, top row"; "" if not stated. */
+    const char *where;
+    /** Index; DM_NONE. */
+    size_t part;
+    /** Number of strands, 1 to 200; 0: not stated. */
+    int strands;
+    /** Index; DM_NONE: not stated. */
     size_t strand_type;
     dm_basis basis;
     dm_external_ids external;
-    dm_support *supports; /* first and last are anchorages */
+    /** First and last are anchorages; >= 2. */
+    dm_support *supports;
     size_t support_count;
-    dm_face *faces; /* by increasing t */
+    /** By increasing t; may be none, then nothing can be tied or taped. */
+    dm_face *faces;
     size_t face_count;
+    /** By increasing from; >= 1. */
     dm_duct_length *ducts;
     size_t duct_count;
-    dm_fixture *fixtures; /* by increasing from */
+    /** By increasing from. */
+    dm_fixture *fixtures;
     size_t fixture_count;
+    /** In file order, as the measured lengths. */
     dm_strand_side *strand_sides;
     size_t strand_side_count;
     dm_measured_length *measured;
     size_t measured_count;
+    /** The centreline; its length is the tendon's. */
     dm_centreline line;
     dm_place place;
 } dm_tendon;
 
-/** IfcMapConversion's seven numbers: model to map coordinates. */
+/** IfcMapConversion's numbers: model to map coordinates. Map = (eastings,
+ *  northings, height) + scale * (turned model coordinates). */
 typedef struct {
+    /** False: none in the file; the numbers are those of no change. */
     bool given;
-    double eastings, northings, height;      /* m, of the model's origin */
-    double x_axis_abscissa, x_axis_ordinate; /* direction of X on the map */
+    /** Of the model's origin on the map, m. */
+    double eastings, northings, height;
+    /** Direction of X on the map; unit. */
+    double x_axis_abscissa, x_axis_ordinate;
+    /** 0.5 to 2. */
     double scale;
 } dm_map_conversion;
 
+/** A bridge file as read. */
 typedef struct dm_model {
-    struct dm_arena *arena; /* holds all of it */
+    /** Holds all of it. */
+    struct dm_arena *arena;
+    /** As opened. */
     const char *file;
-    const char *sha256; /* of the file, 64 hex digits */
-    const char *uid;    /* the bridge's random UUID, 36 characters */
+    /** Of the file, 64 hex digits. */
+    const char *sha256;
+    /** The bridge's random UUID, 36 characters: the namespace of all
+     *  identities (RFC 4122, version 5). */
+    const char *uid;
     const char *id;
     const char *name;
     dm_external_ids external;
-    int epsg;          /* plan; 0: none */
-    int vertical_epsg; /* height; 0: none */
+    /** EPSG codes of plan and height; 0: none. */
+    int epsg;
+    int vertical_epsg;
     dm_map_conversion map;
-    dm_vec3 direction; /* horizontal unit vector of increasing station */
-    dm_part *parts;    /* a part comes after the part that holds it */
+    /** Horizontal unit vector of increasing bridge station: stated, or from
+     *  first to last anchorage, averaged over the tendons. */
+    dm_vec3 direction;
+    /** A part comes after the part that holds it. */
+    dm_part *parts;
     size_t part_count;
+    /** Types of the catalogues first, then of the file. */
     dm_duct_type *duct_types;
     size_t duct_type_count;
     dm_strand_type *strand_types;
     size_t strand_type_count;
     dm_deviator_type *deviator_types;
     size_t deviator_type_count;
-    dm_tendon *tendons; /* in file order */
+    /** In file order; >= 1. */
+    dm_tendon *tendons;
     size_t tendon_count;
 } dm_model;
 
 /** Reads, validates and builds a bridge file (and the catalogues it names).
  *  @param path  the XML file
- *  @param diag  gets every fault of the file with its line; may be NULL
+ *  @param diag  gets every fault of the file with its line; may be NULL.
+ *               Warnings: what is against a rule of practice, and what is read
+ *               but not used yet
  *  @param out   the model, immutable; free with dm_model_free. NULL on failure
  *  @return DM_OK; DM_IO, DM_SYNTAX, DM_SCHEMA, DM_REFERENCE, DM_RANGE,
- *          DM_GEOMETRY, DM_NOMEM: the first fault's status */
+ *          DM_GEOMETRY, DM_INCONSISTENT, DM_UNSUPPORTED, DM_NOMEM: the first
+ *          fault's status */
 dm_status dm_model_read(const char *path, dm_diag *diag, dm_model **out);
-/** Frees a model; accepts NULL. */
+/** Frees a model; accepts NULL. Whatever points into it is then dead. */
 void dm_model_free(dm_model *model);
 
-/** Index of a tendon by id; DM_NONE: absent. */
+/** Index of a tendon by id (case counts); DM_NONE: absent. */
 size_t dm_model_find_tendon(const dm_model *model, const char *id);
-/** Index of a face by id; DM_NONE: absent. */
+/** Index of a face by id (case counts); DM_NONE: absent. */
 size_t dm_tendon_find_face(const dm_tendon *tendon, const char *id);
-/** Duct type at station t (clamped to the tendon). Never NULL. */
+/** Duct type at station t (clamped to the tendon); a joint belongs to the
+ *  later one. @param t m, any @return never NULL */
 const dm_duct_type *dm_tendon_duct(const dm_model *model,
                                    const dm_tendon *tendon, double t);
-/** Station where a face's plane crosses the clock line of radius r, angle
- *  phi (rad); r = 0 gives face->t. */
+/** Station where a face's plane crosses a clock line, as drawn.
+ *  @param face  of that tendon
+ *  @param r     radius of the line, m, >= 0; 0 gives face->t
+ *  @param phi   clock angle, rad, any
+ *  @return m; face->t where the line does not cross within 2 m of it */
 double dm_face_station(const dm_tendon *tendon, const dm_face *face, double r,
                        double phi);
-/** The value of an external id of that scheme, or NULL. */
+/** The value of the first external id of that scheme, or NULL. */
 const char *dm_external_find(const dm_external_ids *ids, const char *scheme);
+
+DM_END_C
 
 #endif

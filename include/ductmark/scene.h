@@ -13,11 +13,14 @@
 
 #include "ductmark/tap.h"
 
+DM_BEGIN_C
+
 typedef enum {
     DM_OBJECT_BRIDGE,
     DM_OBJECT_PART,
     DM_OBJECT_TENDON,
-    DM_OBJECT_DUCT, /* a length of duct of one coverage state */
+    /** A length of duct of one coverage state */
+    DM_OBJECT_DUCT,
     DM_OBJECT_INDICATION,
     DM_OBJECT_ANCHORAGE,
     DM_OBJECT_DEVIATOR,
@@ -31,12 +34,17 @@ const char *dm_object_kind_text(dm_object_kind kind);
 
 typedef enum {
     DM_VALUE_TEXT,
-    DM_VALUE_BOOL, /* number: 0 or 1 */
+    /** Number: 0 or 1 */
+    DM_VALUE_BOOL,
     DM_VALUE_INT,
-    DM_VALUE_REAL,   /* a pure number */
-    DM_VALUE_LENGTH, /* m */
-    DM_VALUE_ANGLE,  /* deg */
-    DM_VALUE_DATE    /* text, YYYY-MM-DD */
+    /** A pure number */
+    DM_VALUE_REAL,
+    /** m */
+    DM_VALUE_LENGTH,
+    /** deg */
+    DM_VALUE_ANGLE,
+    /** Text, YYYY-MM-DD */
+    DM_VALUE_DATE
 } dm_value_kind;
 
 /** Names are CamelCase words as property sets have them: "TendonStation". */
@@ -51,57 +59,80 @@ typedef enum { DM_MESH_TRIANGLES, DM_MESH_LINES } dm_mesh_mode;
 
 typedef struct {
     dm_mesh_mode mode;
-    float *position; /* x y z */
-    float *normal;   /* x y z, unit; NULL for lines */
-    uint8_t *colour; /* r g b a per vertex, sRGB; NULL: the object's colour */
-    uint32_t *index; /* 3 or 2 per primitive; outward faces counterclockwise */
+    /** x y z */
+    float *position;
+    /** x y z, unit; NULL for lines */
+    float *normal;
+    /** r g b a per vertex, sRGB; NULL: the object's colour */
+    uint8_t *colour;
+    /** 3 or 2 per primitive; outward faces counterclockwise */
+    uint32_t *index;
     size_t vertex_count;
     size_t index_count;
-    bool closed;  /* triangles: once vertices of bitwise equal position are
-                     merged (they are doubled where the normal has a step),
-                     every edge is used once each way */
-    float low[3]; /* least and greatest position: never NAN */
+    /** Triangles: once vertices of bitwise equal position are merged
+     *  (they are doubled where the normal has a step), every edge is used
+     *  once each way */
+    bool closed;
+    /** Least and greatest position: never NAN */
+    float low[3];
     float high[3];
 } dm_mesh;
 
 /** Exact curve: straight pieces and arcs. point[0], then per piece one end
  *  point (straight) or a middle and an end point (arc). */
 typedef struct {
-    dm_vec3 *point; /* relative to the origin, m */
+    /** Relative to the origin, m */
+    dm_vec3 *point;
     size_t point_count;
-    bool *arc; /* per piece */
+    /** Per piece */
+    bool *arc;
     size_t piece_count;
 } dm_curve;
 
 typedef struct {
     dm_object_kind kind;
-    const char *name; /* unique among its siblings */
-    char uid[37];     /* RFC 4122 v5 in the namespace of the bridge's uid */
-    size_t parent;    /* index, smaller than its own; DM_NONE: the root */
-    const char *set;  /* name of its property set: "DM_Tendon" */
+    /** Unique among its siblings */
+    const char *name;
+    /** RFC 4122 v5 in the namespace of the bridge's uid */
+    char uid[37];
+    /** Index, smaller than its own; DM_NONE: the root */
+    size_t parent;
+    /** Name of its property set: "DM_Tendon" */
+    const char *set;
     dm_property *properties;
     size_t property_count;
     dm_external_ids external;
-    uint8_t colour[4];       /* r g b a, sRGB */
-    const char *colour_name; /* what the colour means: "tested", a grade */
-    size_t mesh;             /* DM_NONE: none */
-    size_t heat;   /* mesh to draw instead in the heat map of the index;
-                      DM_NONE: `mesh` there too */
-    size_t curve;  /* directrix of a swept duct piece; DM_NONE */
-    double radius; /* of the sweep, m */
-    size_t tendon; /* index into the model; DM_NONE */
-    size_t item;   /* indication, tap, support, fixture, cover length:
-                      index within the tendon; DM_NONE */
+    /** r g b a, sRGB */
+    uint8_t colour[4];
+    /** What the colour means: "tested", a grade */
+    const char *colour_name;
+    /** DM_NONE: none */
+    size_t mesh;
+    /** mesh to draw instead in the heat map of the index; DM_NONE: `mesh`
+     *  there too */
+    size_t heat;
+    /** Directrix of a swept duct piece; DM_NONE */
+    size_t curve;
+    /** Of the sweep, m */
+    double radius;
+    /** Index into the model; DM_NONE */
+    size_t tendon;
+    /** Indication, tap, support, fixture, cover length: index within the
+     *  tendon; DM_NONE */
+    size_t item;
 } dm_object;
 
 typedef struct {
-    const char *meaning; /* "tested", "not tested", a grade's label, ... */
+    /** "tested", "not tested", a grade's label, ... */
+    const char *meaning;
     uint8_t colour[4];
 } dm_legend_entry;
 
 typedef struct dm_scene {
-    dm_vec3 origin; /* world coordinates of the scene's zero, m, whole metres */
-    dm_object *objects; /* parents first; [0] is the bridge */
+    /** World coordinates of the scene's zero, m, whole metres */
+    dm_vec3 origin;
+    /** Parents first; [0] is the bridge */
+    dm_object *objects;
     size_t object_count;
     dm_mesh *meshes;
     size_t mesh_count;
@@ -109,7 +140,8 @@ typedef struct dm_scene {
     size_t curve_count;
     dm_legend_entry *legend;
     size_t legend_count;
-    dm_legend_entry *heat_legend; /* from index -1 to 1, by steps */
+    /** From index -1 to 1, by steps */
+    dm_legend_entry *heat_legend;
     size_t heat_legend_count;
 } dm_scene;
 
@@ -138,5 +170,7 @@ dm_status dm_scene_build(const dm_model *model, const dm_survey *survey,
                          const dm_job *job, dm_diag *diag, dm_scene **out);
 /** Frees a scene; accepts NULL. */
 void dm_scene_free(dm_scene *scene);
+
+DM_END_C
 
 #endif

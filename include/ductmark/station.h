@@ -27,6 +27,8 @@
 
 #include "ductmark/job.h"
 
+DM_BEGIN_C
+
 /** v(dx) = c[0] + c[1] dx + c[2] dx^2, m^2. */
 typedef struct {
     double c[3];
@@ -132,5 +134,7 @@ void dm_walker_map(dm_walker *walker, const double *x, size_t count, double *t,
                    double *u);
 /** The full record at one run distance. */
 dm_station_point dm_walker_at(dm_walker *walker, double x);
+
+DM_END_C
 
 #endif

@@ -12,28 +12,41 @@
 
 #include "ductmark/model.h"
 
+DM_BEGIN_C
+
 /** One sensing channel of an instrument. */
 typedef struct {
     const char *id;
-    double clock_offset;     /* from the run's clock line, clockwise looking
-                                ahead when the run goes ahead with the nose
-                                leading, rad */
-    double lead;             /* electrode centre minus encoder contact,
-                                positive towards the nose, m */
-    double footprint_along;  /* m, > 0 */
-    double footprint_around; /* m, > 0 */
-    double depth;            /* inspection depth from the wall's inside, m */
+    /** From the run's clock line, clockwise looking ahead when the run goes
+     *  ahead with the nose leading, rad */
+    double clock_offset;
+    /** Electrode centre minus encoder contact, positive towards the nose,
+     *  m */
+    double lead;
+    /** m, > 0 */
+    double footprint_along;
+    /** m, > 0 */
+    double footprint_around;
+    /** Inspection depth from the wall's inside, m */
+    double depth;
 } dm_channel;
 
 typedef struct {
     const char *id;
-    double scale;      /* metres of travel per metre shown, nominal 1 */
-    double scale_u;    /* standard uncertainty of the scale, a ratio */
-    bool scale_shared; /* one scale for all its runs, or one per run */
-    double walk;       /* random walk: standard deviation after 1 m, m */
-    double quantum;    /* least step of x, m; 0: none */
-    double nose;       /* encoder contact to the nose, m, >= 0 */
-    double tail;       /* encoder contact to the tail, m, >= 0 */
+    /** metres of travel per metre shown, nominal 1 */
+    double scale;
+    /** Standard uncertainty of the scale, a ratio */
+    double scale_u;
+    /** One scale for all its runs, or one per run */
+    bool scale_shared;
+    /** Random walk: standard deviation after 1 m, m */
+    double walk;
+    /** Least step of x, m; 0: none */
+    double quantum;
+    /** Encoder contact to the nose, m, >= 0 */
+    double nose;
+    /** Encoder contact to the tail, m, >= 0 */
+    double tail;
     dm_channel *channels;
     size_t channel_count;
     dm_place place;
@@ -58,7 +71,8 @@ typedef struct {
 
 /** Index of a material: mean and spread (used for kinds by probability). */
 typedef struct {
-    const char *name; /* "sound", "void", "soft", "strand" */
+    /** "sound", "void", "soft", "strand" */
+    const char *name;
     double mean, sd;
 } dm_material;
 
@@ -67,18 +81,22 @@ typedef struct {
 } dm_depth_point;
 
 typedef struct {
-    double clock; /* rad; NAN: all round */
-    double value; /* raw */
+    /** rad; NAN: all round */
+    double clock;
+    /** Raw */
+    double value;
 } dm_reference_point;
 
 /** Raw readings of air and of sound grout for one duct type and channel. */
 typedef struct {
     size_t duct_type;
     size_t instrument;
-    size_t channel; /* DM_NONE: every channel */
+    /** DM_NONE: every channel */
+    size_t channel;
     double air;
     dm_reference_point *reference;
-    size_t reference_count; /* >= 1 */
+    /** >= 1 */
+    size_t reference_count;
     dm_band *bands;
     size_t band_count;
     dm_material *materials;
@@ -109,9 +127,11 @@ typedef enum {
 } dm_with;
 
 typedef enum {
-    DM_SKIP_DISPLACEMENT, /* how far the sensor as a whole was moved on */
-    DM_SKIP_GAP           /* unread length between nose and tail: the
-                             displacement is gap + nose + tail */
+    /** How far the sensor as a whole was moved on */
+    DM_SKIP_DISPLACEMENT,
+    /** Unread length between nose and tail: the displacement is gap +
+     *  nose + tail */
+    DM_SKIP_GAP
 } dm_skip_basis;
 
 typedef enum { DM_CHECK_AIR, DM_CHECK_REFERENCE } dm_check_kind;
@@ -120,32 +140,49 @@ typedef enum { DM_CHECK_AIR, DM_CHECK_REFERENCE } dm_check_kind;
 typedef struct {
     dm_event_kind kind;
     dm_place place;
-    double x;            /* run distance, m (start, tie, skip, rezero, lift,
-                            turn); NAN where it has none */
-    double x_resume;     /* skip, rezero: run distance after it, m */
-    double x_to;         /* lift: end, m */
-    size_t face;         /* start, tie: face index of the run's tendon */
-    double distance;     /* start, tie: from the face out along the duct to
-                            what is named by `with`, m (default 0) */
-    dm_with with;        /* start, tie */
-    double u;            /* start, tie, skip: standard uncertainty, m; NAN
-                            where none is stated: the job's settings hold */
-    bool length_known;   /* skip */
-    double length;       /* skip: as stated, m */
-    dm_skip_basis basis; /* skip */
-    const char *reason;  /* skip, lift; or NULL */
-    const char *href;    /* readings, turn: path, resolved */
-    const char *segment; /* readings: value of the segment column; or NULL */
-    double rows_from, rows_to; /* readings without a segment before skips
-                            without readings of their own: one event for each
-                            part of the file, from the first row beyond
-                            rows_from (-inf: the first) to the last before the
-                            first beyond rows_to (inf: the last), m; the parts
-                            follow their skips. Else NAN: all rows */
-    size_t channel;            /* check, DM_NONE: all */
-    dm_check_kind check;       /* check */
-    double value;              /* check: raw reading */
-    bool counterclockwise;     /* turn: the way it was made */
+    /** Run distance, m (start, tie, skip, rezero, lift, turn); NAN where
+     *  it has none */
+    double x;
+    /** Skip, rezero: run distance after it, m */
+    double x_resume;
+    /** Lift: end, m */
+    double x_to;
+    /** Start, tie: face index of the run's tendon */
+    size_t face;
+    /** Start, tie: from the face out along the duct to what is named by
+     *  `with`, m (default 0) */
+    double distance;
+    /** Start, tie */
+    dm_with with;
+    /** Start, tie, skip: standard uncertainty, m; NAN where none is stated:
+     *  the job's settings hold */
+    double u;
+    /** Skip */
+    bool length_known;
+    /** Skip: as stated, m */
+    double length;
+    /** Skip */
+    dm_skip_basis basis;
+    /** Skip, lift; or NULL */
+    const char *reason;
+    /** Readings, turn: path, resolved */
+    const char *href;
+    /** Readings: value of the segment column; or NULL */
+    const char *segment;
+    /** Readings without a segment before skips without readings of their
+     *  own: one event for each part of the file, from the first row beyond
+     *  rows_from (-inf: the first) to the last before the first beyond
+     *  rows_to (inf: the last), m; the parts follow their skips. Else NAN:
+     *  all rows */
+    double rows_from, rows_to;
+    /** Check, DM_NONE: all */
+    size_t channel;
+    /** Check */
+    dm_check_kind check;
+    /** Check: raw reading */
+    double value;
+    /** Turn: the way it was made */
+    bool counterclockwise;
 } dm_event;
 
 typedef enum { DM_LEADING_NOSE = +1, DM_LEADING_TAIL = -1 } dm_leading;
@@ -154,57 +191,85 @@ typedef struct {
     const char *id;
     size_t tendon;
     size_t instrument;
-    dm_side direction; /* travel: ahead or back */
+    /** Travel: ahead or back */
+    dm_side direction;
     dm_leading leading;
-    double clock;       /* clock line looking AHEAD (converted), rad */
-    const char *tape;   /* id of the tape skips were measured with, or NULL */
-    double tape_u;      /* its scale's standard uncertainty, a ratio */
-    const char *time;   /* as written, or NULL */
-    double temperature; /* deg C; NAN: not stated */
+    /** Clock line looking AHEAD (converted), rad */
+    double clock;
+    /** Id of the tape skips were measured with, or NULL */
+    const char *tape;
+    /** Its scale's standard uncertainty, a ratio */
+    double tape_u;
+    /** As written, or NULL */
+    const char *time;
+    /** deg C; NAN: not stated */
+    double temperature;
     dm_event *events;
     size_t event_count;
-    size_t columns; /* index of the CSV description */
+    /** Index of the CSV description */
+    size_t columns;
     dm_place place;
 } dm_run;
 
 /** How the readings CSV of a field book are laid out. */
 typedef struct {
-    char delimiter;      /* ',' ';' '\t' or ' ' */
-    char decimal;        /* '.' or ',' */
-    const char *x;       /* column names */
-    double x_unit;       /* metres per unit of x */
-    const char *segment; /* or NULL */
-    const char *clock;   /* turns: column, degrees; or NULL */
-    const char *time;    /* or NULL */
-    size_t *channel;     /* channel index of each value column */
-    const char **value;  /* value column names */
-    size_t value_count;  /* >= 1 */
+    /** ',' ';' '\t' or ' ' */
+    char delimiter;
+    /** '.' or ',' */
+    char decimal;
+    /** Column names */
+    const char *x;
+    /** metres per unit of x */
+    double x_unit;
+    /** Or NULL */
+    const char *segment;
+    /** Turns: column, degrees; or NULL */
+    const char *clock;
+    /** Or NULL */
+    const char *time;
+    /** Channel index of each value column */
+    size_t *channel;
+    /** Value column names */
+    const char **value;
+    /** >= 1 */
+    size_t value_count;
 } dm_columns;
 
 /** A place that was opened, as found. */
 typedef struct {
     const char *id;
-    const char *tap; /* id of the tap opened, or NULL */
+    /** Id of the tap opened, or NULL */
+    const char *tap;
     size_t tendon;
     size_t face;
-    double distance;   /* tape from the face, m */
-    double clock;      /* rad */
-    double depth;      /* of the void, m; NAN: none stated */
-    const char *found; /* "void", "water", "soft", "sound", "other" */
+    /** Tape from the face, m */
+    double distance;
+    /** rad */
+    double clock;
+    /** Of the void, m; NAN: none stated */
+    double depth;
+    /** "void", "water", "soft", "sound", "other" */
+    const char *found;
     bool water, strand;
-    double pressure_volume; /* m^3; NAN: not measured */
+    /** m^3; NAN: not measured */
+    double pressure_volume;
     const char *photo;
     const char *date;
     dm_place place;
 } dm_opened;
 
 typedef struct dm_survey {
-    struct dm_arena *arena; /* holds all of it */
-    const char **files;     /* field books */
-    const char **sha256;    /* of each, 64 hex digits */
+    /** Holds all of it */
+    struct dm_arena *arena;
+    /** Field books */
+    const char **files;
+    /** Of each, 64 hex digits */
+    const char **sha256;
     size_t file_count;
-    const char *survey; /* name of the (first) survey */
-    const char *date;   /* of the (first) survey, YYYY-MM-DD */
+    /** Name of the (first) survey */
+    const char *survey;
+    /** Of the (first) survey, YYYY-MM-DD */
+    const char *date;
     dm_instrument *instruments;
     size_t instrument_count;
     dm_calibration *calibrations;
@@ -251,10 +316,12 @@ const dm_calibration *dm_survey_calibration(const dm_survey *survey,
  *  valid until the next call. */
 typedef struct {
     size_t count;
-    const double *x;      /* run distance, m; turns: clock angle, rad */
-    double *const *value; /* [value column][row], raw */
-    long first_line;      /* line of row 0; row i stands on line
-                             first_line + i */
+    /** Run distance, m; turns: clock angle, rad */
+    const double *x;
+    /** [value column][row], raw */
+    double *const *value;
+    /** Line of row 0; row i stands on line first_line + i */
+    long first_line;
 } dm_block;
 
 /** Streams rows in file order, a block at a time, in bounded memory. A file
@@ -303,5 +370,7 @@ dm_status dm_readings_next(dm_readings *readings, dm_block *block);
 dm_status dm_readings_sha256(dm_readings *readings, char out[65]);
 /** Accepts NULL. */
 void dm_readings_close(dm_readings *readings);
+
+DM_END_C
 
 #endif

@@ -1,69 +1,142 @@
 /* SPDX-License-Identifier: MIT
  *
  * Tap points: where a crew opens a duct, measured from faces it can touch.
- * After: indication. Before: scene.
+ * After: indication. Before: scene. The rules: docs/taps.md.
+ *
+ * Lengths in metres, angles in radians; stations are tendon stations; clock
+ * angles look ahead unless the name says back. Every `u` is a standard
+ * uncertainty: a writer expands it with the job's coverage factor.
  */
 #ifndef DUCTMARK_TAP_H
 #define DUCTMARK_TAP_H
 
 #include "ductmark/indication.h"
 
-/** A tape measure along one clock line of the duct from a touchable face. */
+DM_BEGIN_C
+
+/** A tape measure along one clock line of the duct from a touchable face.
+ *  Without such a face on that side both numbers are NAN. */
 typedef struct {
-    size_t face;     /* index; DM_NONE: no touchable face on that side */
-    double distance; /* along the duct's outside on `line`, from where the
-                        face's plane crosses that line, m */
-    double u;        /* standard uncertainty relative to that face, m */
+    /** Index into the tendon's faces; DM_NONE: no touchable face on that
+     *  side. */
+    size_t face;
+    /** Along the duct's outside on dm_tap.line, m, >= 0, from where the face's
+     *  plane, moved by what the distances told of it, crosses that line. */
+    double distance;
+    /** Standard uncertainty of the station relative to that face, m. It does
+     *  not hold the edge of the indication. */
+    double u;
 } dm_tape;
 
+/** What the crew is told to do at a mark. */
 typedef enum {
-    DM_ADVICE_TAP,      /* drill at the mark */
-    DM_ADVICE_RESCAN,   /* aim interval empty: re-scan by hand first */
-    DM_ADVICE_HAND_TOOL /* hand tool, wall only, engineer present */
+    /** Drill at the mark. */
+    DM_ADVICE_TAP,
+    /** No place in the indication is sure enough, or all of it is barred:
+     *  re-scan by hand first. The mark is the indication's middle. */
+    DM_ADVICE_RESCAN,
+    /** A strand may lie at the wall: hand tool, wall only, engineer
+     *  present. */
+    DM_ADVICE_HAND_TOOL
 } dm_advice;
 
+/** One tap point of a tendon. */
 typedef struct {
+    /** RFC 4122 version 5, in the namespace of the bridge's uid, of
+     *  "tap/<uid of the indication>/A" or "tap/request/<id>". */
     char uid[37];
-    const char *id;    /* "T4L-I03-A" or the request's id */
-    size_t indication; /* index; DM_NONE: requested by the job */
+    /** "T4L-I03-A", or the request's id. */
+    const char *id;
+    /** Index into dm_indications.items; DM_NONE: requested by the job, where
+     *  there is no indication. */
+    size_t indication;
+    /** What to do at the mark. */
     dm_advice advice;
-    const char *why;         /* one line: why here / why no tap; never NULL */
-    double t;                /* tendon station, m */
-    double u_world;          /* standard, m */
-    double aim_from, aim_to; /* where the hole may lie, m */
+    /** One line: why here, or why no hole yet. Never NULL. */
+    const char *why;
+    /** Tendon station of the mark, m. */
+    double t;
+    /** Standard uncertainty of t against the world, m, without the edge. */
+    double u_world;
+    /** Where the hole may lie, m: inside the indication by U and the margin on
+     *  both sides. from > to: nowhere. Equal: a request. */
+    double aim_from, aim_to;
+    /** False: no alignment is used yet, and bridge_station has no meaning. */
     bool has_bridge_station;
-    double bridge_station; /* m */
-    dm_vec3 axis;          /* on the centreline, m */
-    dm_vec3 surface;       /* the mark on the duct's outside, m */
-    dm_vec3 outward;       /* unit: against the drilling direction */
-    double clock;          /* looking ahead, rad */
-    double clock_back;     /* looking back: 12 - clock, rad */
-    double line;           /* clock angle of the line taped along (0, 90, 180
-                              or 270 deg), rad */
-    dm_tape back, ahead;   /* from the two neighbouring touchable faces */
-    double faces_apart;    /* between those two faces along `line`, m: the sum
-                              check; NAN without both */
-    double around;         /* along the outside from `line` to the mark,
-                              clockwise positive looking ahead, m */
-    double from_crown;     /* the same from the crown, m */
-    double depth_stop;     /* least wall + allowance, m */
-    double wall_min;       /* m, and whether it was documented */
-    bool wall_assumed;     /* no least wall documented: nominal was used */
-    double p_enter;        /* that the hole enters the void, if there is one */
-    size_t tendon_length_rank; /* order along the tendon, from 0 */
+    /** Station along the bridge's reference line, m. */
+    double bridge_station;
+    /** On the centreline at t, world, m. */
+    dm_vec3 axis;
+    /** The mark on the duct's outside, world, m. */
+    dm_vec3 surface;
+    /** Unit vector out of the duct at the mark: against the drilling
+     *  direction. */
+    dm_vec3 outward;
+    /** Of the mark, looking ahead, rad, 0 to 2 pi: that of the line on which
+     *  the indication was read. */
+    double clock;
+    /** The same for somebody who looks back: 12 - clock, rad. */
+    double clock_back;
+    /** Clock angle of the line taped along, looking ahead, rad: 0, or, for a
+     *  mark more than 90 deg from the crown, the nearest of 90, 180 and 270
+     *  deg. */
+    double line;
+    /** From the two neighbouring touchable faces. */
+    dm_tape back, ahead;
+    /** Between those two faces along `line`, m: the sum check of both tapes.
+     *  NAN without both faces. */
+    double faces_apart;
+    /** Along the outside from `line` to the mark, clockwise positive looking
+     *  ahead, m. */
+    double around;
+    /** The same from the crown, m. */
+    double from_crown;
+    /** How far the bit may go in, m: least wall + the job's allowance. Never
+     *  wall + depth of the void: strands may touch the wall. */
+    double depth_stop;
+    /** Least wall of the duct type at t, m. */
+    double wall_min;
+    /** True: no least wall was documented, the nominal one was used. */
+    bool wall_assumed;
+    /** Chance that the hole lies between the ends of the indication, if it is
+     *  what it seems: 0 to 1; the angle and the kind are not in it. NAN: a
+     *  request outside every indication. */
+    double p_enter;
+    /** Order along the tendon, from 0. */
+    size_t tendon_length_rank;
 } dm_tap;
 
+/** The tap points of one tendon, by increasing t. */
 typedef struct dm_taps {
+    /** Index into the model's tendons. */
     size_t tendon;
+    /** [count]. */
     dm_tap *items;
+    /** May be 0. */
     size_t count;
 } dm_taps;
 
+/** Places the tap points of one tendon: one for each reconciled indication of
+ *  a grade with dm_grade.tap that the job does not exclude, and each tap that
+ *  the job requests on this tendon; of two closer than tap_merge one stays.
+ *  @param model, survey, criteria  as the indications were found with
+ *  @param stations, indications    of one and the same tendon
+ *  @param job   settings, requests, exclusions
+ *  @param diag  gets requests that cannot be placed (a face that the tendon
+ *               does not have, a place beyond its end) as errors; they are
+ *               left out. May be NULL
+ *  @param out   free with dm_taps_free; points into model and job, which must
+ *               outlive it. NULL on failure
+ *  @return DM_OK, also when requests were left out; DM_NOMEM */
 dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                         const dm_stations *stations,
                         const dm_indications *indications,
                         const dm_criteria *criteria, const dm_job *job,
                         dm_diag *diag, dm_taps **out);
+
+/** Frees tap points; accepts NULL. */
 void dm_taps_free(dm_taps *taps);
+
+DM_END_C
 
 #endif

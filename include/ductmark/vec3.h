@@ -14,48 +14,70 @@
 
 #include <math.h>
 
+#include "ductmark/extern.h"
+
+DM_BEGIN_C
+
 /** A point or a direction. */
 typedef struct {
-    double x; /* east, m */
-    double y; /* north, m */
-    double z; /* up, m */
+    /** East, m */
+    double x;
+    /** North, m */
+    double y;
+    /** Up, m */
+    double z;
 } dm_vec3;
 
-/** a + b. */
+/** a + b.
+ *  @param a  a point or a difference, m
+ *  @param b  a difference, m
+ *  @return   of a's kind */
 static inline dm_vec3 dm_vec3_add(dm_vec3 a, dm_vec3 b)
 {
     dm_vec3 v = {a.x + b.x, a.y + b.y, a.z + b.z};
     return v;
 }
 
-/** a - b: the way from b to a. */
+/** a - b: the way from b to a.
+ *  @param a, b  two points, m, or two differences
+ *  @return      a difference; nearby points with large coordinates lose no
+ *               digit (Sterbenz: exact within a factor of 2) */
 static inline dm_vec3 dm_vec3_sub(dm_vec3 a, dm_vec3 b)
 {
     dm_vec3 v = {a.x - b.x, a.y - b.y, a.z - b.z};
     return v;
 }
 
-/** k a. @param k a plain number */
+/** k a.
+ *  @param a  a difference or a direction
+ *  @param k  a plain number, any sign; with a unit vector a length, m */
 static inline dm_vec3 dm_vec3_scale(dm_vec3 a, double k)
 {
     dm_vec3 v = {a.x * k, a.y * k, a.z * k};
     return v;
 }
 
-/** a + k b: from point a, k metres along the unit direction b. */
+/** a + k b: from point a, k metres along the unit direction b.
+ *  @param a  a point, m
+ *  @param k  m, any sign
+ *  @param b  a unit vector; of another length it stretches the way */
 static inline dm_vec3 dm_vec3_along(dm_vec3 a, double k, dm_vec3 b)
 {
     dm_vec3 v = {a.x + k * b.x, a.y + k * b.y, a.z + k * b.z};
     return v;
 }
 
-/** Scalar product. With a unit vector b: the part of a along b. */
+/** Scalar product. With a unit vector b: the part of a along b.
+ *  @return |a| |b| cos of the angle between; 0 where they are square to each
+ *          other, up to rounding */
 static inline double dm_vec3_dot(dm_vec3 a, dm_vec3 b)
 {
     return a.x * b.x + a.y * b.y + a.z * b.z;
 }
 
-/** Vector product a x b: square to both, by the right-hand rule. */
+/** Vector product a x b: square to both, by the right-hand rule (x cross y is
+ *  z). @return of length |a| |b| sin of the angle between; zero for parallel
+ *  vectors, up to rounding */
 static inline dm_vec3 dm_vec3_cross(dm_vec3 a, dm_vec3 b)
 {
     dm_vec3 v = {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z,
@@ -63,18 +85,25 @@ static inline dm_vec3 dm_vec3_cross(dm_vec3 a, dm_vec3 b)
     return v;
 }
 
-/** Length |a|, >= 0. Squares are formed, so |a| must stay between about
- *  1e-150 and 1e150. */
+/** Length |a|.
+ *  @param a  squares are formed, so |a| must stay between about 1e-150 and
+ *            1e150 or be zero; beyond, the answer is 0 or infinite
+ *  @return   >= 0 */
 static inline double dm_vec3_norm(dm_vec3 a)
 {
     return sqrt(dm_vec3_dot(a, a));
 }
 
-/** a / |a|. The zero vector has no direction and stays zero. */
+/** a / |a|.
+ *  @param a  as for dm_vec3_norm
+ *  @return   a unit vector; the zero vector has no direction and stays zero,
+ *            which a caller that cannot rule it out must look for */
 static inline dm_vec3 dm_vec3_unit(dm_vec3 a)
 {
     double n = dm_vec3_norm(a);
     return n > 0.0 ? dm_vec3_scale(a, 1.0 / n) : a;
 }
+
+DM_END_C
 
 #endif

@@ -8,8 +8,8 @@
 
 #include "base/num.h"
 #include "cli/table.h"
-
-static const double DEGREE = 180.0 / 3.14159265358979323846;
+#include "scene/properties.h"
+#include "write/row.h"
 
 static const char *unit(const dm_campaign *c)
 {
@@ -91,11 +91,8 @@ void summary_coverage(const dm_campaign *c, dm_buf *out)
 
 static void clock_cell(table *t, double clock)
 {
-    char text[32];
-    long minutes = lround(clock * DEGREE * 2.0) % 720;
-    snprintf(text, sizeof text, "%ld:%02ld", minutes < 60 ? 12 : minutes / 60,
-             minutes % 60);
-    table_text(t, text);
+    char text[8];
+    table_text(t, dm_clock_text(clock, text));
 }
 
 /* "12.345 ± 0.020", with what an open end means. */
@@ -152,12 +149,10 @@ static void tape_cell(table *t, const dm_campaign *c, const dm_tendon *n,
         table_text(t, "no face");
         return;
     }
+    dm_buf_printf(&text, "%s ", n->faces[tape->face].id);
     if (c->job->units == DM_UNITS_US) {
-        long eighths = lround(tape->distance / 0.0254 * 8.0);
-        dm_buf_printf(&text, "%s %ld ft %ld %ld/8 in", n->faces[tape->face].id,
-                      eighths / 96, eighths % 96 / 8, eighths % 8);
+        dm_feet_text(tape->distance, &text);
     } else {
-        dm_buf_printf(&text, "%s ", n->faces[tape->face].id);
         dm_buf_fixed(&text, tape->distance, 3);
         dm_buf_puts(&text, " m");
     }
@@ -165,36 +160,76 @@ static void tape_cell(table *t, const dm_campaign *c, const dm_tendon *n,
     dm_buf_free(&text);
 }
 
+/* "45 left": along the outside from the taped line, looking ahead. */
+static void round_cell(table *t, const dm_campaign *c, double around)
+{
+    dm_buf text = {0};
+    bool us = c->job->units == DM_UNITS_US;
+    double shown = fabs(around) / (us ? 0.0254 : 0.001);
+    if (shown < (us ? 0.05 : 0.5)) {
+        table_text(t, "on it");
+        return;
+    }
+    dm_buf_fixed(&text, shown, us ? 1 : 0);
+    dm_buf_puts(&text, us ? " in" : " mm");
+    dm_buf_puts(&text, around > 0.0 ? " right" : " left");
+    table_text(t, text.failed ? NULL : text.data);
+    dm_buf_free(&text);
+}
+
+static void small_cell(table *t, const dm_campaign *c, double metres,
+                       int decimals)
+{
+    dm_buf text = {0};
+    bool us = c->job->units == DM_UNITS_US;
+    if (isnan(metres)) {
+        table_text(t, NULL);
+        return;
+    }
+    dm_buf_fixed(&text, metres / (us ? 0.0254 : 0.001),
+                 us ? decimals + 2 : decimals);
+    dm_buf_puts(&text, us ? " in" : " mm");
+    table_text(t, text.failed ? NULL : text.data);
+    dm_buf_free(&text);
+}
+
+static void tap_row(table *t, const dm_campaign *c, const dm_tendon *n,
+                    const dm_tap *p)
+{
+    double k = c->job->settings.coverage_factor;
+    table_text(t, p->id);
+    table_text(t, dm_advice_text(p->advice));
+    clock_cell(t, p->line);
+    tape_cell(t, c, n, &p->back);
+    tape_cell(t, c, n, &p->ahead);
+    /* fmin passes over the NAN of a side without a face. */
+    small_cell(t, c, k * fmin(p->back.u, p->ahead.u), 0);
+    clock_cell(t, p->clock);
+    clock_cell(t, p->clock_back);
+    round_cell(t, c, p->around);
+    small_cell(t, c, p->depth_stop, 1);
+    table_number(t, p->p_enter, 3);
+    table_text(t, p->why);
+}
+
 void summary_taps(const dm_campaign *c, dm_buf *out)
 {
     table t;
-    table_init(&t, "tap|advice|back face, tape|ahead face, tape|>U, mm|clock|"
-                   ">round duct, mm|>stop, mm|>p enter|why");
-    static const char *const advice[] = {"tap", "re-scan", "hand tool"};
+    table_init(&t, "tap|advice|taped along|back face|ahead face|>U|"
+                   "clock ahead|clock back|from that line|>stop|>p enter|why");
     for (size_t i = 0; i < c->model->tendon_count; i++) {
         const dm_taps *taps = c->results[i].taps;
-        const dm_tendon *n = &c->model->tendons[i];
-        for (size_t k = 0; taps && k < taps->count; k++) {
-            const dm_tap *p = &taps->items[k];
-            /* fmin passes over the NAN of a side without a face. */
-            double u = fmin(p->back.u, p->ahead.u);
-            table_text(&t, p->id);
-            table_text(&t, advice[p->advice]);
-            tape_cell(&t, c, n, &p->back);
-            tape_cell(&t, c, n, &p->ahead);
-            table_number(&t, 1e3 * c->job->settings.coverage_factor * u, 0);
-            clock_cell(&t, p->clock);
-            table_number(&t, 1e3 * p->around, 0);
-            table_number(&t, 1e3 * p->depth_stop, 1);
-            table_number(&t, p->p_enter, 2);
-            table_text(&t, p->why);
-        }
+        for (size_t k = 0; taps && k < taps->count; k++)
+            tap_row(&t, c, &c->model->tendons[i], &taps->items[k]);
     }
     dm_buf_puts(out,
-                "tap points: tapes along the line named in taps.csv; clock "
-                "looking ahead; U relative to the nearer face.\nThe bit stops "
-                "at the least wall: strands may touch it. Confirm from both "
-                "faces before drilling,\nwith the owner's permission and under "
-                "the engineer's direction.\n\n");
+                "tap points: tape from either face along the duct's outside, "
+                "on the line named; U is relative to the nearer\nface. Clock "
+                "looking ahead (towards the tendon's last anchorage) and "
+                "looking back; left and right looking ahead.\np enter: that "
+                "the hole enters the void, if the indication is one.\nThe bit "
+                "stops at the least wall: strands may touch it. Confirm from "
+                "both faces before drilling, with the\nowner's permission and "
+                "under the engineer's direction.\n\n");
     table_print(&t, out);
 }

@@ -10,6 +10,7 @@
 
 #include "base/arena.h"
 #include "base/num.h"
+#include "write/row.h"
 
 static void add(table *t, const char *text, size_t length)
 {
@@ -64,12 +65,10 @@ void table_length(table *t, double metres, dm_units units)
         table_number(t, metres, 3);
         return;
     }
-    char text[48];
-    long eighths = lround(fabs(metres) / 0.0254 * 8.0);
-    long feet = eighths / 96, rest = eighths % 96;
-    snprintf(text, sizeof text, "%s%ld ft %ld %ld/8 in", metres < 0 ? "-" : "",
-             feet, rest / 8, rest % 8);
-    table_text(t, text);
+    dm_buf text = {0};
+    dm_feet_text(metres, &text);
+    table_text(t, text.failed ? NULL : text.data);
+    dm_buf_free(&text);
 }
 
 static size_t width(const char *text)

@@ -97,6 +97,42 @@ static void on_doctype(void *context, const xmlChar *name,
     xmlStopParser(parser);
 }
 
+/* Length of the UTF-8 character at s; 0: none (overlong, surrogate, cut off,
+ * NUL). RFC 3629, section 4. */
+static size_t utf8_length(const unsigned char *s, size_t left)
+{
+    size_t n = *s < 0x80 ? 1 : *s < 0xE0 ? 2 : *s < 0xF0 ? 3 : 4;
+    if (n == 1)
+        return *s != 0;
+    if (*s < 0xC2 || *s > 0xF4 || n > left)
+        return 0;
+    for (size_t i = 1; i < n; i++)
+        if ((s[i] & 0xC0) != 0x80)
+            return 0;
+    bool bad = (*s == 0xE0 && s[1] < 0xA0) || (*s == 0xED && s[1] > 0x9F) ||
+               (*s == 0xF0 && s[1] < 0x90) || (*s == 0xF4 && s[1] > 0x8F);
+    return bad ? 0 : n;
+}
+
+/* Other encodings are refused here: where libxml2 converts and fails it
+ * prints, whatever handlers are set. */
+static dm_status check_encoding(dm_xml *x, const dm_buf *text)
+{
+    const unsigned char *s = (const unsigned char *)text->data;
+    long line = 1;
+    for (size_t i = 0; i < text->length;) {
+        size_t n = utf8_length(s + i, text->length - i);
+        if (n == 0) {
+            remember(x, dm_error(x->diag, DM_SYNTAX, (dm_place){x->file, line},
+                                 NULL, "not UTF-8 text (byte %d)", (int)s[i]));
+            return x->status;
+        }
+        line += s[i] == '\n';
+        i += n;
+    }
+    return DM_OK;
+}
+
 static dm_status parse(dm_xml *x, const dm_buf *text)
 {
     xmlParserCtxt *parser = xmlNewParserCtxt();
@@ -105,8 +141,9 @@ static dm_status parse(dm_xml *x, const dm_buf *text)
     parser->_private = x;
     parser->sax->serror = on_syntax_error;
     parser->sax->internalSubset = on_doctype;
-    x->doc = xmlCtxtReadMemory(parser, text->data, (int)text->length, x->file,
-                               NULL, XML_PARSE_NONET | XML_PARSE_BIG_LINES);
+    x->doc = xmlCtxtReadMemory(
+        parser, text->data, (int)text->length, x->file, NULL,
+        XML_PARSE_NONET | XML_PARSE_BIG_LINES | XML_PARSE_IGNORE_ENC);
     bool good = x->doc && parser->wellFormed;
     bool memory = parser->errNo == XML_ERR_NO_MEMORY;
     xmlFreeParserCtxt(parser);
@@ -218,7 +255,9 @@ static dm_status load(dm_xml *x, const dm_buf *text, const char *root,
                              "an empty file, expected a '%s' document", root));
         return x->status;
     }
-    dm_status status = parse(x, text);
+    dm_status status = check_encoding(x, text);
+    if (status == DM_OK)
+        status = parse(x, text);
     if (status == DM_OK)
         status = check_root(x, root);
     if (status == DM_OK)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
  * Cholesky's method; a pivot that lost all but 1e-13 of its diagonal counts
- * as zero. */
+ * as zero. Least squares by Givens rotations: the condition is that of the
+ * observations, not its square as with normal equations. */
 #include "station/dense.h"
 
 #include <math.h>
@@ -52,16 +53,64 @@ void dense_inverse(const double *l, size_t n, double *out)
     }
 }
 
-double dense_form(const double *a, size_t n, const double *x, const double *y)
+void dense_rotate(double *r, double *right, size_t n, double *row, double value)
 {
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        if (x[i] == 0.0)
+    for (size_t j = 0; j < n; j++) {
+        if (row[j] == 0.0)
             continue;
-        double s = 0.0;
-        for (size_t k = 0; k < n; k++)
-            s += a[i * n + k] * y[k];
-        sum += x[i] * s;
+        double *own = r + j * n;
+        double h = hypot(own[j], row[j]), c = own[j] / h, s = row[j] / h;
+        for (size_t k = j; k < n; k++) {
+            double keep = own[k];
+            own[k] = c * keep + s * row[k];
+            row[k] = c * row[k] - s * keep;
+        }
+        row[j] = 0.0;
+        double keep = right[j];
+        right[j] = c * keep + s * value;
+        value = c * value - s * keep;
     }
-    return sum;
+}
+
+bool dense_full_rank(const double *r, size_t n)
+{
+    for (size_t j = 0; j < n; j++) {
+        double size = 0.0;
+        for (size_t i = 0; i <= j; i++)
+            size = hypot(size, r[i * n + j]);
+        if (!(fabs(r[j * n + j]) > 1e-13 * size))
+            return false;
+    }
+    return true;
+}
+
+void dense_back(const double *r, size_t n, double *b)
+{
+    for (size_t i = n; i-- > 0;) {
+        for (size_t k = i + 1; k < n; k++)
+            b[i] -= r[i * n + k] * b[k];
+        b[i] /= r[i * n + i];
+    }
+}
+
+void dense_covariance(const double *r, size_t n, double *inverse, double *out)
+{
+    /* R X = I; column j of X has nothing below row j. */
+    memset(inverse, 0, n * n * sizeof *inverse);
+    for (size_t j = 0; j < n; j++) {
+        inverse[j * n + j] = 1.0 / r[j * n + j];
+        for (size_t i = j; i-- > 0;) {
+            double sum = 0.0;
+            for (size_t k = i + 1; k <= j; k++)
+                sum += r[i * n + k] * inverse[k * n + j];
+            inverse[i * n + j] = -sum / r[i * n + i];
+        }
+    }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j <= i; j++) {
+            double sum = 0.0;
+            for (size_t k = i; k < n; k++)
+                sum += inverse[i * n + k] * inverse[j * n + k];
+            out[i * n + j] = out[j * n + i] = sum;
+        }
 }

@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: MIT
- * Normal equations N = P^-1 + A' R^-1 A, solved by Cholesky; the covariance
- * is N^-1. Blunders are sought in the misclosures d of the intervals between
- * ties before anything is adjusted: S = H P H' + R is their prior-predictive
+ * Priors and observations, each divided by its standard deviation, are rows
+ * of a least-squares problem, solved by Givens rotations: exact ties beside
+ * loose faces would cost normal equations six digits. Blunders are sought in
+ * the misclosures d of the intervals between ties, and of taped lengths,
+ * before anything is adjusted: S = H P H' + R is their prior-predictive
  * covariance, z_j = (S^-1 d)_j / sqrt((S^-1)_jj), chi-square d' S^-1 d. A
  * wrong tie is tried likewise: of all single explanations the true one has
  * the greatest |z| when there is no noise (Cauchy-Schwarz). */
@@ -175,39 +177,37 @@ static dm_status closure_test(const station_system *s, closure *c, double *chi2,
 /* ---- the adjustment --------------------------------------------------------
  */
 
-static void add_observation(double *normal, double *right, size_t n,
-                            const observation *o)
+static void add_observation(double *r, double *right, size_t n,
+                            const observation *o, double *row)
 {
-    double w = 1.0 / o->variance;
-    for (size_t i = 0; i < n; i++) {
-        if (o->row[i] == 0.0)
-            continue;
-        right[i] += w * o->row[i] * o->value;
-        for (size_t k = 0; k < n; k++)
-            normal[i * n + k] += w * o->row[i] * o->row[k];
-    }
+    double w = 1.0 / sqrt(o->variance);
+    for (size_t i = 0; i < n; i++)
+        row[i] = w * o->row[i];
+    dense_rotate(r, right, n, row, w * o->value);
 }
 
 static dm_status adjust(const station_system *s, adjusted *a, dm_diag *diag)
 {
-    size_t n = s->n, at = 0;
-    double *normal = DM_NEW_ARRAY(s->arena, double, n *n);
+    size_t n = s->n;
+    double *r = DM_NEW_ARRAY(s->arena, double, n *n);
+    double *inverse = DM_NEW_ARRAY(s->arena, double, n *n);
+    double *row = DM_NEW_ARRAY(s->arena, double, n);
     a->value = DM_NEW_ARRAY(s->arena, double, n);
     a->cov = DM_NEW_ARRAY(s->arena, double, n *n);
-    if (!normal || !a->value || !a->cov)
+    if (!r || !inverse || !row || !a->value || !a->cov)
         return DM_NOMEM;
     for (size_t i = 0; i < n; i++)
-        normal[i * n + i] = isinf(s->variance[i]) ? 0.0 : 1.0 / s->variance[i];
+        r[i * n + i] = isinf(s->variance[i]) ? 0.0 : 1.0 / sqrt(s->variance[i]);
     for (size_t i = 0; i < s->tie_count; i++)
-        add_observation(normal, a->value, n, &s->ties[i]);
+        add_observation(r, a->value, n, &s->ties[i], row);
     for (size_t i = 0; i < s->tape_count; i++)
-        add_observation(normal, a->value, n, &s->tapes[i]);
-    if (!dense_factor(normal, n, &at))
+        add_observation(r, a->value, n, &s->tapes[i], row);
+    if (!dense_full_rank(r, n))
         return dm_error(diag, DM_INCONSISTENT, s->tendon->place, s->tendon->id,
                         "the ties do not determine its runs: skips of unknown "
                         "length without a tie between; its runs are left out");
-    dense_solve(normal, n, a->value);
-    dense_inverse(normal, n, a->cov);
+    dense_back(r, n, a->value);
+    dense_covariance(r, n, inverse, a->cov);
     return DM_OK;
 }
 
