@@ -132,6 +132,10 @@ void dm_walker_free(dm_walker *walker);
  *  `count` run distances (m); u may be NULL. Cheapest if x is sorted. */
 void dm_walker_map(dm_walker *walker, const double *x, size_t count, double *t,
                    double *u);
+/** As dm_walker_map, and the point of the axis there (m, world axes), which
+ *  dm_centreline_point gives; `point` may be NULL. */
+void dm_walker_place(dm_walker *walker, const double *x, size_t count,
+                     double *t, double *u, dm_vec3 *point);
 /** The full record at one run distance. */
 dm_station_point dm_walker_at(dm_walker *walker, double x);
 

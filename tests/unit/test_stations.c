@@ -700,6 +700,60 @@ static void map_batch_equals_single_places(void **state)
     survey_fixture_end(&f);
 }
 
+/* Batches on bends (in a plumb plane, in none, with a jump to the datum), both
+ * ways, against single places and points. */
+static void place_batch_on_bends_equals_single_places(void **state)
+{
+    enum { N = 4001 };
+    static double x[N], t[N], u[N];
+    static dm_vec3 point[N];
+
+    (void)state;
+    for (int k = 0; k < 6; k++) {
+        const double aside = k / 2 == 0 ? 0.0 : 1.5;
+        const double rise = k / 2 == 2 ? 60.0 : 0.5;
+        const dm_vec3 line[4] = {
+            {0, 0, 2}, {12, aside, 0.5}, {27, -aside, rise}, {40, 0, 2}};
+        const double radius[4] = {0, 3, 3, 0};
+        dm_segment segments[8];
+        size_t arc[4], where = 0;
+        dm_walker *w = NULL;
+        survey_fixture f;
+
+        survey_fixture_init(&f, (const double[]){0, 11}, 2, 0.01);
+        f.tendon.line.segments = segments;
+        assert_int_equal(dm_centreline_build(line, radius, 4, segments, arc,
+                                             &f.tendon.line, &where),
+                         DM_POLYGON_OK);
+        f.tendon.line.has_datum = k / 2 == 2;
+        f.tendon.line.datum = (dm_vec3){1, 0.2, 0};
+        f.tendon.line.vertical_limit = 0.4;
+        f.faces[1].origin = dm_centreline_point(&f.tendon.line, 11);
+        f.instruments[0].walk = 0.001;
+        dm_run *r = survey_fixture_run(&f);
+        r->clock = 1.0;
+        r->direction = k & 1 ? DM_SIDE_BACK : DM_SIDE_AHEAD;
+        survey_fixture_start(&f, 0, 1, 0.003);
+        survey_fixture_readings(&f);
+        solve(&f);
+        assert_int_equal(
+            dm_walker_new(f.stations, &f.model, &f.survey, 0, 0, 0, &w), DM_OK);
+        for (int i = 0; i < N; i++)
+            x[i] = (k & 1 ? -f.tendon.line.length : -13.0) +
+                   (f.tendon.line.length + 15.0) * i / (N - 1.0);
+        dm_walker_place(w, x, N, t, u, point);
+        for (int i = 0; i < N; i++) {
+            dm_station_point p = dm_walker_at(w, x[i]);
+            assert_near(t[i], p.t, 2e-12);
+            assert_near(u[i], sqrt(p.world), 1e-12);
+            dm_vec3 q = dm_centreline_point(&f.tendon.line, p.t);
+            assert_near(dm_vec3_norm(dm_vec3_sub(point[i], q)), 0, 3e-12);
+        }
+        dm_walker_free(w);
+        survey_fixture_end(&f);
+    }
+}
+
 /* ---- memory
  * ------------------------------------------------------------------
  */
@@ -765,6 +819,7 @@ int main(void)
         cmocka_unit_test(least_blunder_is_beyond_the_gate),
         cmocka_unit_test(quantum_counts_at_every_tie),
         cmocka_unit_test(map_batch_equals_single_places),
+        cmocka_unit_test(place_batch_on_bends_equals_single_places),
         cmocka_unit_test(solve_without_memory_is_nomem),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
