@@ -3,6 +3,21 @@
  * The whole public interface. Data flows one way:
  * model, survey -> stations -> indications -> taps -> scene -> writers.
  *
+ * | header       | what for                                              |
+ * |--------------|-------------------------------------------------------|
+ * | status.h     | status codes, messages                                |
+ * | vec3.h       | points and directions                                 |
+ * | centreline.h | arcs, sections, outside path of one duct              |
+ * | model.h      | the bridge file                                       |
+ * | survey.h     | field books and readings                              |
+ * | job.h        | job, settings, criteria, register                     |
+ * | station.h    | run distance to tendon station, with bounds           |
+ * | indication.h | coverage and indications                              |
+ * | tap.h        | tap points                                            |
+ * | scene.h      | the 3-D scene                                         |
+ * | write.h      | output formats                                        |
+ * | run.h        | all of it for one job                                 |
+ *
  * The short road is run.h: read a job, solve it, deliver its files. The stages
  * can also be called one by one, each from const input to a result that is
  * not changed afterwards and is freed by its own function. A result points

@@ -4,6 +4,10 @@
  * program links against the C library: between DM_BEGIN_C and DM_END_C names
  * have C linkage. Empty in C. Headers are included before DM_BEGIN_C, never
  * inside, because the C++ library's own must keep their linkage.
+ *
+ * Structures have the same layout in both languages. Nothing is thrown, and a
+ * callback (dm_diag.emit, dm_progress, dm_written) must not throw through the
+ * library.
  */
 #ifndef DUCTMARK_EXTERN_H
 #define DUCTMARK_EXTERN_H

@@ -8,8 +8,18 @@
  * own air and reference checks. Positive: void-like; negative: soft-like or a
  * strand at the wall.
  *
+ * Method, w being the footprint along the duct. Readings are averaged in cells
+ * of w/20, lift-offs taken out by their shape (a rise and fall faster than
+ * anything in the duct can show), zones found by hysteresis on the index
+ * smoothed over 0.4 w. An end is the crossing of half the plateau; a symmetric
+ * blur leaves it in place at zones of w and more. Zones of one line closer than
+ * merge_gap are one; zones of other runs and lines that overlap within twice
+ * their uncertainties are one indication. What was measured of it, with
+ * numbers: docs/indications.md and docs/accuracy.md.
+ *
  * Lengths in metres, angles in radians; stations are tendon stations; clock
  * angles look ahead. Every `u` is a standard uncertainty, not expanded.
+ * Results are immutable and hold pointers into model, survey and register.
  */
 #ifndef DUCTMARK_INDICATION_H
 #define DUCTMARK_INDICATION_H
@@ -45,7 +55,8 @@ typedef struct {
     double from, to;
     /** Its one state. */
     dm_cover cover;
-    /** "inside deviator D1", "collar C2", "not walked", "lift-off", ...;
+    /** For people and tables: "inside deviator D1", "collar C2", "not walked",
+     * "lift-off", ...;
      *  "" when tested. Never NULL. */
     const char *reason;
 } dm_cover_length;
@@ -61,6 +72,7 @@ typedef struct {
     double pitch;
     /** [count]; NAN: nothing valid was read there. */
     float *index;
+    /** Cells; together they reach over the whole tendon. */
     size_t count;
 } dm_profile;
 
@@ -69,14 +81,16 @@ typedef struct {
 typedef struct {
     /** Tendon station, m. */
     double t;
-    /** Standard uncertainty against the world, m: edge and station. */
+    /** Standard uncertainty against the world, m: edge and station. For a
+     *  model. */
     double u;
-    /** Part of it that comes from the readings, m. */
+    /** Part of it that comes from the readings, m: noise of crossing, plateau
+     *  and baseline, cell, shape of the footprint, taper. */
     double u_edge;
     /** Touchable faces at both sides of t; DM_NONE: there is none. */
     size_t face_back, face_ahead;
     /** Standard uncertainties relative to them, m, edge and station; NAN
-     *  without a face. */
+     *  without a face. For a crew that tapes from there. */
     double u_back, u_ahead;
     /** Touches unread length: the true end lies beyond. */
     bool open;
@@ -129,6 +143,7 @@ typedef struct dm_indications {
     size_t tendon;
     /** By from.t; may be none. */
     dm_indication *items;
+    /** Of the items. */
     size_t count;
     /** All clock lines together, in order: the best state of each place. */
     dm_cover_length *cover;
@@ -156,7 +171,7 @@ typedef struct dm_indications {
  *  @param criteria  grades and rules; NULL: no grades
  *  @param reg       the earlier register, or NULL: identities are kept where
  *                   tendon, kind and extent agree within the uncertainties
- *  @param settings  merge_gap, least_length, coverage_factor
+ *  @param settings  merge_gap and least_length are used
  *  @param diag      errors of readings files, with file and line; may be NULL
  *  @param out       free with dm_indications_free; NULL on failure
  *  @return DM_OK, also when runs were left out (failed_runs); DM_NOMEM */
@@ -173,9 +188,11 @@ void dm_indications_free(dm_indications *indications);
 /** All that was computed for one tendon; NULLs where a stage was left out.
  *  The pointers are owned by whoever filled it. */
 typedef struct {
+    /** From DM_STAGE_STATIONS on. */
     const dm_stations *stations;
+    /** From DM_STAGE_INDICATIONS on. */
     const dm_indications *indications;
-    /** See tap.h. */
+    /** From DM_STAGE_TAPS on; see tap.h. */
     const struct dm_taps *taps;
 } dm_result;
 

@@ -7,7 +7,22 @@
  * Every file is described field by field, with ranges, in docs/formats.md;
  * the schemas are in geometry/ and inside the library. Lengths in metres,
  * angles in radians, whatever unit the file used. Strings belong to the
- * result's arena and are never NULL unless it is said.
+ * result's arena and are never NULL unless it is said. Results are immutable
+ * and may be shared by threads.
+ *
+ *     dm_job *job = NULL;
+ *     if (dm_job_read("job.xml", &diag, &job) == DM_OK)
+ *         dm_model_read(job->bridge, &diag, &model);
+ *     ...
+ *     dm_job_free(job);
+ *
+ * dm_campaign_read (run.h) reads a job with all that it names. Who calls the
+ * stages one by one may do without a job file: dm_settings_default gives a
+ * complete set of settings, criteria and register may be NULL.
+ *
+ * Uncertainties enter as standard ones and stay so up to the writers, which
+ * multiply by the coverage factor. A setting serves only where the field book
+ * or the bridge file states nothing of its own.
  */
 #ifndef DUCTMARK_JOB_H
 #define DUCTMARK_JOB_H
@@ -18,7 +33,12 @@ DM_BEGIN_C
 
 /** Output units: what people read. Files state units beside each number.
  *  Metric is always there; US adds feet and inches to the tables. */
-typedef enum { DM_UNITS_METRIC, DM_UNITS_US } dm_units;
+typedef enum {
+    /** Metres and millimetres. */
+    DM_UNITS_METRIC,
+    /** Feet (0.3048 m), US survey feet for coordinates, inches in eighths. */
+    DM_UNITS_US
+} dm_units;
 
 /** Every setting; dm_settings_default gives the documented defaults, which
  *  stand in brackets. "Common practice" has no source and is no requirement.
@@ -85,8 +105,9 @@ typedef struct {
 typedef struct {
     /** Index into the grades. */
     size_t grade;
-    /** False: any kind. */
+    /** False: any kind of indication. */
     bool has_kind;
+    /** Void-like, soft-like or unresolved, where asked. */
     dm_kind kind;
     /** Limits of to - from, m, inclusive. */
     double length_min, length_max;
@@ -96,7 +117,7 @@ typedef struct {
     double area_fraction_min, area_fraction_max;
     /** Not used yet: m^3. */
     double volume_min;
-    /** Only indications with an open end. */
+    /** Only indications with an open end, on either side. */
     bool open_ended;
     /** Not used yet: "anchorage", "crest", "deviator" or NULL. */
     const char *position;
@@ -129,7 +150,7 @@ typedef struct dm_criteria {
  *  @return DM_OK; DM_IO, DM_SYNTAX, DM_SCHEMA, DM_RANGE, DM_INCONSISTENT,
  *          DM_NOMEM */
 dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out);
-/** Frees criteria; accepts NULL. */
+/** Frees criteria; accepts NULL. Results graded with them must go first. */
 void dm_criteria_free(dm_criteria *criteria);
 
 /** What is known of an entry. Only people set confirmed and refuted, in the
@@ -151,7 +172,8 @@ typedef struct {
     const char *key;
     /** Id; the tendon is in the model that the register was read against. */
     const char *tendon;
-    /** As last seen. */
+    /** As last seen; soft-like and unresolved are one family when entries are
+     *  matched. */
     dm_kind kind;
     /** Tendon stations, m; from <= to. */
     double from, to;
@@ -161,6 +183,7 @@ typedef struct {
     double clock;
     /** Names of the surveys that saw it first and last. */
     const char *first_survey, *last_survey;
+    /** As people left it; a re-run does not change it. */
     dm_state state;
 } dm_entry;
 
@@ -198,6 +221,7 @@ typedef struct {
     const char *hypothesis;
     /** Who decided, and why. */
     const char *by, *reason;
+    /** For messages. */
     dm_place place;
 } dm_accept;
 
@@ -216,6 +240,7 @@ typedef struct {
     double clock;
     /** Who asked, and why: printed with the tap. */
     const char *by, *reason;
+    /** For messages: a request that cannot be placed is said with it. */
     dm_place place;
 } dm_tap_request;
 
@@ -225,6 +250,7 @@ typedef struct {
     const char *indication;
     /** Who decided, and why. */
     const char *by, *reason;
+    /** For messages. */
     dm_place place;
 } dm_tap_exclude;
 
@@ -239,6 +265,7 @@ typedef struct dm_job {
     const char *uid;
     /** YYYY-MM-DD: the only date outputs use. */
     const char *date;
+    /** Metric unless the file says otherwise. */
     dm_units units;
     /** People's number format, "en" ...; NULL: not stated. Not used yet. */
     const char *locale;

@@ -13,6 +13,35 @@
  * strings belong to its arena; strings are UTF-8 and never NULL unless it is
  * said. `place` is where a thing stands in its file, for messages. An index is
  * into an array of the same model or tendon, or DM_NONE.
+ *
+ *     dm_model *m = NULL;
+ *     if (dm_model_read("bridge.xml", &diag, &m) == DM_OK) {
+ *         const dm_tendon *n = &m->tendons[dm_model_find_tendon(m, "T4L")];
+ *         size_t f = dm_tendon_find_face(n, "D1-a");
+ *         double r = 0.5 * dm_tendon_duct(m, n, n->faces[f].t)->od;
+ *         double on_crown = dm_face_station(n, &n->faces[f], r, 0.0);
+ *         dm_vec3 point = dm_centreline_point(&n->line, on_crown);
+ *     }
+ *     dm_model_free(m);
+ *
+ * What the reader refuses beyond the schema (status in brackets):
+ * - a quantity outside its range, more than 2000 parts, 10000 tendons, 500
+ *   supports or 10000 things along a tendon (RANGE);
+ * - an id of a type, part or face that names nothing (REFERENCE);
+ * - legs under 1 mm, a deflection of 170 deg or more or above the type's
+ *   angle_max, tangents that overlap, a radius below radius_min (GEOMETRY);
+ * - a face that the duct does not cross within 2 m of where it is expected, or
+ *   whose normal does not point out of the concrete (GEOMETRY);
+ * - strands that do not fit into the duct (GEOMETRY);
+ * - a duct within 10 deg of vertical without a clock datum (GEOMETRY);
+ * - anchorages in the order of decreasing bridge station, duct lengths with
+ *   gaps, two faces on one side (INCONSISTENT);
+ * - points by station and offset: no alignment is used yet (UNSUPPORTED).
+ *
+ * It warns of a duct with less than twice the area of its strands (FP-96,
+ * section 553(a)), of a face inside the arc, of a change of outside diameter
+ * (the outside path is taken along the first), and of what is read but not
+ * used yet: alignment, weight, force.
  */
 #ifndef DUCTMARK_MODEL_H
 #define DUCTMARK_MODEL_H
@@ -102,8 +131,9 @@ typedef enum {
 typedef struct {
     /** Unique among the deviator types. */
     const char *id;
+    /** Passed on, for people. */
     dm_deviator_kind kind;
-    /** Of the arc, m, 0.1 to 100. */
+    /** Of the arc, m, 0.1 to 100; a deviator may have its own. */
     double radius;
     /** m; 0: not stated. A deviator with less is refused. */
     double radius_min;
@@ -115,7 +145,12 @@ typedef struct {
 /** On which side of the concrete: looking back (towards the first anchorage)
  *  or ahead. The first anchorage has an ahead face only, the last a back face.
  *  The value is the sign of t away from the concrete. */
-typedef enum { DM_SIDE_BACK = -1, DM_SIDE_AHEAD = +1 } dm_side;
+typedef enum {
+    /** Towards the first anchorage: decreasing t. */
+    DM_SIDE_BACK = -1,
+    /** Towards the last anchorage: increasing t. */
+    DM_SIDE_AHEAD = +1
+} dm_side;
 
 /** A surface that a hand can touch and a tape can start from: the plane
  *  normal . (x - origin) = 0, `normal` pointing out of the concrete. Its
@@ -125,6 +160,7 @@ typedef struct {
     const char *id;
     /** Index of the anchorage or deviator it belongs to. */
     size_t support;
+    /** Of the concrete; at an anchorage that of the free length. */
     dm_side side;
     /** From the support's point, square to the plane, m, 0 to 20. */
     double offset;
@@ -145,7 +181,12 @@ typedef struct {
 } dm_face;
 
 /** What a dm_support is. */
-typedef enum { DM_SUPPORT_ANCHORAGE, DM_SUPPORT_DEVIATOR } dm_support_kind;
+typedef enum {
+    /** First or last of a tendon. */
+    DM_SUPPORT_ANCHORAGE,
+    /** All others. */
+    DM_SUPPORT_DEVIATOR
+} dm_support_kind;
 
 /** An anchorage or a deviator of one tendon, in the order of the stations. */
 typedef struct {
@@ -153,6 +194,7 @@ typedef struct {
     const char *id;
     /** For people; the id where none is given. */
     const char *name;
+    /** Anchorages stand at both ends and nowhere else. */
     dm_support_kind kind;
     /** Index; DM_NONE for an anchorage. */
     size_t deviator_type;
@@ -194,13 +236,21 @@ typedef struct {
 
 /** What is fixed round or near a duct, so that the sensor is lifted. */
 typedef enum {
+    /** Clamp or hanger round the duct. */
     DM_FIXTURE_COLLAR,
+    /** Joint of two ducts. */
     DM_FIXTURE_COUPLER,
+    /** Tape or sleeve over the duct. */
     DM_FIXTURE_WRAP,
+    /** An earlier opening, closed again. */
     DM_FIXTURE_PATCH,
+    /** Grout vent or drain. */
     DM_FIXTURE_VENT,
+    /** Bead of a welded joint. */
     DM_FIXTURE_WELD,
+    /** A wall that the duct goes through without being bent. */
     DM_FIXTURE_DIAPHRAGM,
+    /** Something beside the duct that leaves no room for the sensor. */
     DM_FIXTURE_LOW_CLEARANCE
 } dm_fixture_kind;
 
@@ -208,6 +258,7 @@ typedef enum {
 typedef struct {
     /** Unique within the tendon. */
     const char *id;
+    /** The sensor is lifted for all kinds; taps keep off all of them. */
     dm_fixture_kind kind;
     /** Tendon stations, m, from <= to; measures from a face are converted with
      *  the face as drawn. */
@@ -244,7 +295,14 @@ typedef struct {
 } dm_measured_length;
 
 /** Where the points of a tendon come from. Passed on, for people. */
-typedef enum { DM_BASIS_DRAWING, DM_BASIS_SURVEYED, DM_BASIS_ASSUMED } dm_basis;
+typedef enum {
+    /** As drawn. */
+    DM_BASIS_DRAWING,
+    /** Measured on the bridge as built. */
+    DM_BASIS_SURVEYED,
+    /** Neither: somebody's best guess. */
+    DM_BASIS_ASSUMED
+} dm_basis;
 
 /** A tendon with all that stands along it. */
 typedef struct {
@@ -260,6 +318,7 @@ typedef struct {
     int strands;
     /** Index; DM_NONE: not stated. */
     size_t strand_type;
+    /** Where its points come from. */
     dm_basis basis;
     dm_external_ids external;
     /** First and last are anchorages; >= 2. */
@@ -308,12 +367,15 @@ typedef struct dm_model {
     /** The bridge's random UUID, 36 characters: the namespace of all
      *  identities (RFC 4122, version 5). */
     const char *uid;
+    /** Short name and name for people. */
     const char *id;
     const char *name;
+    /** Ids that the owner and others gave the bridge. */
     dm_external_ids external;
     /** EPSG codes of plan and height; 0: none. */
     int epsg;
     int vertical_epsg;
+    /** For the IFC writer; nothing is computed with it. */
     dm_map_conversion map;
     /** Horizontal unit vector of increasing bridge station: stated, or from
      *  first to last anchorage, averaged over the tendons. */

@@ -4,7 +4,17 @@
  * meshes, exact curves and properties. After: tap. Before: write.
  *
  * Axes: X east, Y north, Z up, metres, relative to `origin` (world). Meshes
- * are single precision about that origin; curves double.
+ * are single precision about that origin; curves double. A writer for a format
+ * with other axes turns the root.
+ *
+ * What the forms and colours mean, which properties an object has, how its uid
+ * is made: docs/scene.md and docs/outputs.md. Stations, directions and the
+ * outside radius of tested duct are true; other sizes are signs to be seen
+ * from afar. Never take a volume from a mesh.
+ *
+ * A scene is immutable. Its arrays and strings are its own but for external
+ * ids, which belong to the model. Everything is found by index: objects refer
+ * to meshes and curves, and to their parent, which stands before them.
  */
 #ifndef DUCTMARK_SCENE_H
 #define DUCTMARK_SCENE_H
@@ -15,65 +25,84 @@
 
 DM_BEGIN_C
 
+/** What an object of the scene is. */
 typedef enum {
+    /** The root; exactly one, the first object. */
     DM_OBJECT_BRIDGE,
+    /** A span, cell, girder ...; no mesh. */
     DM_OBJECT_PART,
+    /** Holds all that follows; no mesh of its own. */
     DM_OBJECT_TENDON,
-    /** A length of duct of one coverage state */
+    /** A length of duct of one coverage state. */
     DM_OBJECT_DUCT,
+    /** A sleeve round the duct. */
     DM_OBJECT_INDICATION,
     DM_OBJECT_ANCHORAGE,
+    /** A translucent block between its faces. */
     DM_OBJECT_DEVIATOR,
     DM_OBJECT_FIXTURE,
+    /** An arrow against the duct, its tip at the mark. */
     DM_OBJECT_TAP,
+    /** A line; has a curve too. */
     DM_OBJECT_CENTRELINE,
     DM_OBJECT_COUNT
 } dm_object_kind;
-/** "bridge", "part", "tendon", "duct", "indication", ... */
+/** "bridge", "part", "tendon", "duct", "indication", ...
+ *  @return static text, never NULL */
 const char *dm_object_kind_text(dm_object_kind kind);
 
+/** How the value of a property is to be read. */
 typedef enum {
+    /** `text`. */
     DM_VALUE_TEXT,
-    /** Number: 0 or 1 */
+    /** `number`: 0 or 1. */
     DM_VALUE_BOOL,
+    /** `number`, whole. */
     DM_VALUE_INT,
-    /** A pure number */
+    /** `number`, pure. */
     DM_VALUE_REAL,
-    /** m */
+    /** `number`, m. */
     DM_VALUE_LENGTH,
-    /** deg */
+    /** `number`, degrees. */
     DM_VALUE_ANGLE,
-    /** Text, YYYY-MM-DD */
+    /** `text`, YYYY-MM-DD. */
     DM_VALUE_DATE
 } dm_value_kind;
 
-/** Names are CamelCase words as property sets have them: "TendonStation". */
+/** One property of an object. An unknown quantity has no property. */
 typedef struct {
+    /** CamelCase words as property sets have them: "TendonStation". */
     const char *name;
+    /** Which of the two that follow counts, and its unit. */
     dm_value_kind kind;
+    /** NULL for numbers. */
     const char *text;
+    /** Finite; every U is expanded. */
     double number;
 } dm_property;
 
+/** What three or two indices make. */
 typedef enum { DM_MESH_TRIANGLES, DM_MESH_LINES } dm_mesh_mode;
 
+/** An indexed mesh. */
 typedef struct {
     dm_mesh_mode mode;
-    /** x y z */
+    /** [3 vertex_count] x y z, m, about the scene's origin. */
     float *position;
-    /** x y z, unit; NULL for lines */
+    /** [3 vertex_count] x y z, unit; NULL for lines. */
     float *normal;
-    /** r g b a per vertex, sRGB; NULL: the object's colour */
+    /** [4 vertex_count] r g b a per vertex, sRGB; NULL: the object's colour. */
     uint8_t *colour;
-    /** 3 or 2 per primitive; outward faces counterclockwise */
+    /** [index_count] 3 or 2 per primitive, each under vertex_count; outward
+     *  faces counterclockwise. */
     uint32_t *index;
     size_t vertex_count;
     size_t index_count;
-    /** Triangles: once vertices of bitwise equal position are merged
-     *  (they are doubled where the normal has a step), every edge is used
-     *  once each way */
+    /** Triangles: once vertices of bitwise equal position are merged (they are
+     *  doubled where the normal has a step), every edge is used once each way.
+     *  False for the strips of the heat map. */
     bool closed;
-    /** Least and greatest position: never NAN */
+    /** Least and greatest position: never NAN. */
     float low[3];
     float high[3];
 } dm_mesh;
@@ -81,66 +110,76 @@ typedef struct {
 /** Exact curve: straight pieces and arcs. point[0], then per piece one end
  *  point (straight) or a middle and an end point (arc). */
 typedef struct {
-    /** Relative to the origin, m */
+    /** Relative to the origin, m. */
     dm_vec3 *point;
+    /** 1 + straight pieces + 2 arcs. */
     size_t point_count;
-    /** Per piece */
+    /** [piece_count] true: an arc through three points. */
     bool *arc;
     size_t piece_count;
 } dm_curve;
 
+/** A thing in the scene. */
 typedef struct {
     dm_object_kind kind;
-    /** Unique among its siblings */
+    /** Unique among its siblings. */
     const char *name;
-    /** RFC 4122 v5 in the namespace of the bridge's uid */
+    /** RFC 4122 v5 in the namespace of the bridge's uid; indications and taps
+     *  bring their own. */
     char uid[37];
-    /** Index, smaller than its own; DM_NONE: the root */
+    /** Index, smaller than its own; DM_NONE: the root. */
     size_t parent;
-    /** Name of its property set: "DM_Tendon" */
+    /** Name of its property set: "DM_Tendon". */
     const char *set;
+    /** In a fixed order for each kind. */
     dm_property *properties;
     size_t property_count;
+    /** The model's. */
     dm_external_ids external;
-    /** r g b a, sRGB */
+    /** r g b a, sRGB; a under 255: translucent. */
     uint8_t colour[4];
-    /** What the colour means: "tested", a grade */
+    /** What the colour means: "tested", a grade. */
     const char *colour_name;
-    /** DM_NONE: none */
+    /** Index; DM_NONE: none. */
     size_t mesh;
-    /** mesh to draw instead in the heat map of the index; DM_NONE: `mesh`
-     *  there too */
+    /** Mesh to draw instead in the heat map of the index; DM_NONE: `mesh` there
+     *  too. */
     size_t heat;
-    /** Directrix of a swept duct piece; DM_NONE */
+    /** Index: directrix of a swept duct piece; DM_NONE. */
     size_t curve;
-    /** Of the sweep, m */
+    /** Outside radius of the sweep, m; true for every state of coverage. */
     double radius;
-    /** Index into the model; DM_NONE */
+    /** Index into the model; DM_NONE above the tendons. */
     size_t tendon;
     /** Indication, tap, support, fixture, cover length: index within the
-     *  tendon; DM_NONE */
+     *  tendon; DM_NONE. */
     size_t item;
 } dm_object;
 
+/** What a colour of the scene means. */
 typedef struct {
     /** "tested", "not tested", a grade's label, ... */
     const char *meaning;
+    /** r g b a, sRGB. */
     uint8_t colour[4];
 } dm_legend_entry;
 
+/** A scene. */
 typedef struct dm_scene {
-    /** World coordinates of the scene's zero, m, whole metres */
+    /** World coordinates of the scene's zero, m, whole metres, near the middle
+     *  of the supports: world = origin + position. */
     dm_vec3 origin;
-    /** Parents first; [0] is the bridge */
+    /** Parents first; [0] is the bridge. */
     dm_object *objects;
     size_t object_count;
     dm_mesh *meshes;
     size_t mesh_count;
     dm_curve *curves;
     size_t curve_count;
+    /** Colours that are used, each once. */
     dm_legend_entry *legend;
     size_t legend_count;
-    /** From index -1 to 1, by steps */
+    /** From index -1 to 1, by steps. */
     dm_legend_entry *heat_legend;
     size_t heat_legend_count;
 } dm_scene;

@@ -36,62 +36,85 @@ typedef struct {
 
 /** Between two knots of a run, within one stretch. */
 typedef struct {
-    double x0, x1;      /* run distance, m, x0 < x1 */
-    double l;           /* outside length of the encoder contact at x0, m */
-    double slope;       /* dl/dx, negative for a run back */
-    dm_quadratic world; /* variance of l against the world */
-    dm_quadratic *face; /* [face_count] variance of l minus that face */
-    bool reconciled;    /* false: lies in an interval that does not close */
+    /** Run distance, m, x0 < x1 */
+    double x0, x1;
+    /** Outside length of the encoder contact at x0, m */
+    double l;
+    /** dl/dx, negative for a run back */
+    double slope;
+    /** Variance of l against the world */
+    dm_quadratic world;
+    /** [face_count] variance of l minus that face */
+    dm_quadratic *face;
+    /** False: lies in an interval that does not close */
+    bool reconciled;
 } dm_piece;
 
 /** The readings of one DM_EVENT_READINGS: contiguous, no skip inside. */
 typedef struct {
-    size_t event;     /* index into the run's events */
-    dm_piece *pieces; /* by increasing x */
+    /** Index into the run's events */
+    size_t event;
+    /** By increasing x */
+    dm_piece *pieces;
     size_t piece_count;
 } dm_stretch;
 
 /** What a tie says about the interval since the start or tie before it. */
 typedef struct {
-    size_t run;        /* index into dm_stations.runs */
-    size_t event_from; /* index into the run's events */
+    /** Index into dm_stations.runs */
+    size_t run;
+    /** Index into the run's events */
+    size_t event_from;
     size_t event_to;
-    double misclosure;    /* observed minus predicted from the priors, m; 0
-                             with a skip of unknown length inside */
-    double blunder;       /* the jump that would close it, given all other
-                             intervals: (S^-1 d)_j / (S^-1)_jj, m; positive: the
-                             run comes out shorter than the duct */
-    double z;             /* normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
-    double least_blunder; /* smallest blunder this interval would show, m:
-                             gate + 0.84 standard deviations (met with 80 %);
-                             INFINITY with a skip of unknown length inside */
+    /** Observed minus predicted from the priors, m; 0 with a skip of
+     *  unknown length inside */
+    double misclosure;
+    /** The jump that would close it, given all other intervals: (S^-1
+     *  d)_j / (S^-1)_jj, m; positive: the run comes out shorter than the
+     *  duct */
+    double blunder;
+    /** Normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
+    double z;
+    /** Smallest blunder this interval would show, m: gate + 0.84 standard
+     *  deviations (met with 80 %); INFINITY with a skip of unknown length
+     *  inside */
+    double least_blunder;
     bool reconciled;
 } dm_interval;
 
 typedef struct {
-    size_t run;    /* index into the survey's runs */
-    bool usable;   /* false: left out, the reason was said */
-    double radius; /* of the outside path: od/2, m */
-    double scale;  /* posterior 1 + k, times the instrument's scale */
+    /** Index into the survey's runs */
+    size_t run;
+    /** False: left out, the reason was said */
+    bool usable;
+    /** Of the outside path: od/2, m */
+    double radius;
+    /** Posterior 1 + k, times the instrument's scale */
+    double scale;
     double scale_u;
     dm_stretch *stretches;
     size_t stretch_count;
 } dm_run_stations;
 
 typedef struct dm_stations {
-    struct dm_arena *arena; /* holds all of it */
+    /** Holds all of it */
+    struct dm_arena *arena;
     size_t tendon;
-    dm_run_stations *runs; /* the tendon's runs, in survey order */
+    /** The tendon's runs, in survey order */
+    dm_run_stations *runs;
     size_t run_count;
     dm_interval *intervals;
     size_t interval_count;
-    double chi2; /* prior-predictive, of all that can be tested, before any
-                    blunder was freed */
-    int dof;     /* of chi2: one per tie beyond the start that no skip of
-                    unknown length precedes, of all runs, and per taped
-                    length */
-    double *face_shift; /* [face_count] posterior minus drawing, m, along t */
-    double *face_u;     /* [face_count] posterior standard uncertainty, m */
+    /** Prior-predictive, of all that can be tested, before any blunder
+     *  was freed */
+    double chi2;
+    /** Of chi2: one per tie beyond the start that no skip of unknown
+     *  length precedes, of all runs, and per taped length */
+    int dof;
+    /** [face_count] posterior minus drawing, m, along t */
+    double *face_shift;
+    /** [face_count] posterior standard uncertainty, m */
+    double *face_u;
     /* [face_count][face_count] posterior covariance of the shifts, m^2 */
     double *face_cov;
 } dm_stations;
@@ -112,11 +135,16 @@ void dm_stations_free(dm_stations *stations);
 
 /** A place on a tendon with its variances (m^2, standard, not expanded). */
 typedef struct {
-    double t;           /* tendon station of the electrode, m */
-    double world;       /* variance against the world */
-    size_t face_back;   /* nearest touchable face at or before t; DM_NONE */
-    size_t face_ahead;  /* nearest touchable face at or after t; DM_NONE */
-    double back, ahead; /* variances relative to these faces; NAN without */
+    /** Tendon station of the electrode, m */
+    double t;
+    /** Variance against the world */
+    double world;
+    /** Nearest touchable face at or before t; DM_NONE */
+    size_t face_back;
+    /** Nearest touchable face at or after t; DM_NONE */
+    size_t face_ahead;
+    /** Variances relative to these faces; NAN without */
+    double back, ahead;
     bool reconciled;
 } dm_station_point;
 

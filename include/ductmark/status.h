@@ -11,6 +11,15 @@
  * A failure through data is a status. Breaking a function's precondition (a
  * NULL where none is allowed, an index out of range) is an error of the
  * program, undefined or an assert.
+ *
+ * A sink that prints as compilers do:
+ *
+ *     static void print(void *user, const dm_message *m)
+ *     {
+ *         fprintf((FILE *)user, "%s:%ld: %s\n",
+ *                 m->place.file ? m->place.file : "", m->place.line, m->text);
+ *     }
+ *     dm_diag diag = {.emit = print, .user = stderr};
  */
 #ifndef DUCTMARK_STATUS_H
 #define DUCTMARK_STATUS_H

@@ -6,6 +6,27 @@
  *
  * Run distance x: what the encoder says, metres after the column's unit; it
  * is not a station. The order of events is the sequence, never x.
+ *
+ * Field by field, with ranges and an example: docs/formats.md. Lengths in
+ * metres, angles in radians, whatever unit the file used; `u` and `sd` are
+ * standard deviations. Clock angles look ahead: what an operator read looking
+ * back has been converted. Raw values have the instrument's own unit.
+ *
+ * A survey holds all field books of a job; ids of instruments and channels
+ * belong to one field book, ids of runs to all. It is immutable once read and
+ * may be shared by threads. Arrays and strings belong to its arena; strings
+ * are never NULL unless it is said. Indices of tendons, faces and duct types
+ * are into the model it was read against, which must outlive it.
+ *
+ * Streaming the readings of a run:
+ *
+ *     dm_readings *r = NULL;
+ *     dm_block block;
+ *     dm_status s = dm_readings_open(survey, run, event, &diag, &r);
+ *     while (s == DM_OK && (s = dm_readings_next(r, &block)) == DM_OK &&
+ *            block.count > 0)
+ *         use(block.x, block.value[0], block.count);
+ *     dm_readings_close(r);
  */
 #ifndef DUCTMARK_SURVEY_H
 #define DUCTMARK_SURVEY_H
@@ -16,268 +37,346 @@ DM_BEGIN_C
 
 /** One sensing channel of an instrument. */
 typedef struct {
+    /** Unique in its field book. */
     const char *id;
     /** From the run's clock line, clockwise looking ahead when the run goes
-     *  ahead with the nose leading, rad */
+     *  ahead with the nose leading, rad, within one turn. */
     double clock_offset;
-    /** Electrode centre minus encoder contact, positive towards the nose,
-     *  m */
+    /** Electrode centre minus encoder contact, positive towards the nose, m,
+     *  -2 to 2. In tendon station it counts lead x (nose leading +1, tail -1)
+     *  x (ahead +1, back -1). */
     double lead;
-    /** m, > 0 */
+    /** Length along the duct that one reading sees, m, 0.001 to 2: w of
+     *  docs/indications.md. */
     double footprint_along;
-    /** m, > 0 */
+    /** The same round the duct, m: what a clock line claims. */
     double footprint_around;
-    /** Inspection depth from the wall's inside, m */
+    /** Inspection depth from the wall's inside, m, 0 to 0.5. Not used yet. */
     double depth;
 } dm_channel;
 
+/** An instrument: encoder, body, channels. */
 typedef struct {
+    /** Unique in its field book. */
     const char *id;
-    /** metres of travel per metre shown, nominal 1 */
+    /** Metres of travel per metre shown, nominal, 0.5 to 2. */
     double scale;
-    /** Standard uncertainty of the scale, a ratio */
+    /** Standard uncertainty of the scale, a ratio, 0 to 0.1. */
     double scale_u;
-    /** One scale for all its runs, or one per run */
+    /** One scale for all its runs on a tendon, or one per run. */
     bool scale_shared;
-    /** Random walk: standard deviation after 1 m, m */
+    /** Random walk: standard deviation after 1 m, m, 0 to 0.1; it grows with
+     *  the root of the travel. */
     double walk;
-    /** Least step of x, m; 0: none */
+    /** Least step of x, m, 0 to 0.1; 0: none. quantum^2 / 12 is added to the
+     *  variance of a tie. */
     double quantum;
-    /** Encoder contact to the nose, m, >= 0 */
+    /** Encoder contact to the nose, m, 0 to 2. */
     double nose;
-    /** Encoder contact to the tail, m, >= 0 */
+    /** Encoder contact to the tail, m, 0 to 2. */
     double tail;
+    /** >= 1. */
     dm_channel *channels;
     size_t channel_count;
     dm_place place;
 } dm_instrument;
 
+/** What a length looks like; never more than that until it is opened. */
 typedef enum {
+    /** Nothing stands out. */
     DM_KIND_SOUND_LIKE = 0,
+    /** Index well above 0: like air. */
     DM_KIND_VOID_LIKE,
+    /** Index well below 0: like soft or wet grout. */
     DM_KIND_SOFT_LIKE,
+    /** Below 0, and a strand at the wall would look the same. */
     DM_KIND_UNRESOLVED,
     DM_KIND_COUNT
 } dm_kind;
-/** "sound-like", "void-like", "soft-like", "unresolved". */
+/** "sound-like", "void-like", "soft-like", "unresolved".
+ *  @return static text, never NULL; "unresolved" outside the range */
 const char *dm_kind_text(dm_kind kind);
 
 /** Hysteresis on the index: begins at `enter`, ends below `leave`. Negative
  *  thresholds: begins at or below `enter`. */
 typedef struct {
+    /** Void-like or soft-like. */
     dm_kind kind;
+    /** On the index smoothed over 0.4 footprints, -3 to 3. A threshold closer
+     *  to 0 than 4.5 deviations of the noise is raised to that, with a warning.
+     *  Void-like: enter > leave > 0. Soft-like: enter < leave < 0. */
     double enter, leave;
 } dm_band;
 
 /** Index of a material: mean and spread (used for kinds by probability). */
 typedef struct {
-    /** "sound", "void", "soft", "strand" */
+    /** "sound", "void", "soft", "strand". */
     const char *name;
+    /** Mean, -10 to 10; standard deviation, 0 to 10. */
     double mean, sd;
 } dm_material;
 
+/** A point of the table index -> depth. Not used yet. */
 typedef struct {
+    /** Index, -1 to 2; depth of the void, m; its standard uncertainty, m. */
     double index, depth, u;
 } dm_depth_point;
 
+/** Raw reading of sound grout, at one clock angle or all round; between
+ *  several it is interpolated. */
 typedef struct {
-    /** rad; NAN: all round */
+    /** rad; NAN: all round. */
     double clock;
-    /** Raw */
+    /** Raw; never the air reading. */
     double value;
 } dm_reference_point;
 
 /** Raw readings of air and of sound grout for one duct type and channel. */
 typedef struct {
+    /** Index; never of steel, which cannot be read. */
     size_t duct_type;
+    /** Index into the instruments. */
     size_t instrument;
-    /** DM_NONE: every channel */
+    /** Index into its channels; DM_NONE: every channel. */
     size_t channel;
+    /** Raw reading of air. */
     double air;
+    /** >= 1. */
     dm_reference_point *reference;
-    /** >= 1 */
     size_t reference_count;
+    /** None: the defaults of docs/indications.md. */
     dm_band *bands;
     size_t band_count;
+    /** None: kinds by bands alone. */
     dm_material *materials;
     size_t material_count;
+    /** Not used yet. */
     dm_depth_point *depths;
     size_t depth_count;
     dm_place place;
 } dm_calibration;
 
+/** What was done; the elements of a run in the field book. */
 typedef enum {
+    /** Rows of a readings file. */
     DM_EVENT_READINGS,
+    /** The sensor was set at a face; exactly one, before the readings. */
     DM_EVENT_START,
+    /** The sensor stood at a face. */
     DM_EVENT_TIE,
+    /** Moved on without reading. */
     DM_EVENT_SKIP,
+    /** The encoder was set anew, the sensor stood still. */
     DM_EVENT_REZERO,
+    /** Lifted while rolling: what was read is not valid. */
     DM_EVENT_LIFT,
+    /** Once round the duct. Not used yet. */
     DM_EVENT_TURN,
+    /** Air or reference was read. */
     DM_EVENT_CHECK,
+    /** Words. */
     DM_EVENT_NOTE
 } dm_event_kind;
 
 /** What stood at the face when a tie or start was taken. */
 typedef enum {
+    /** Its front, `nose` from the encoder's contact. */
     DM_WITH_NOSE,
+    /** Its rear, `tail` from the encoder's contact. */
     DM_WITH_TAIL,
+    /** The encoder's contact. */
     DM_WITH_ENCODER,
+    /** The centre of the first channel's electrode. */
     DM_WITH_ELECTRODE
 } dm_with;
 
+/** How the length of a skip was stated. */
 typedef enum {
-    /** How far the sensor as a whole was moved on */
+    /** How far the sensor as a whole was moved on. */
     DM_SKIP_DISPLACEMENT,
-    /** Unread length between nose and tail: the displacement is gap +
-     *  nose + tail */
+    /** Unread length between nose and tail: the displacement is gap + nose +
+     *  tail. */
     DM_SKIP_GAP
 } dm_skip_basis;
 
-typedef enum { DM_CHECK_AIR, DM_CHECK_REFERENCE } dm_check_kind;
+/** What a check read. */
+typedef enum {
+    /** Air: the sensor far from everything. */
+    DM_CHECK_AIR,
+    /** The reference: a piece of duct with sound grout. */
+    DM_CHECK_REFERENCE
+} dm_check_kind;
 
-/** One event of a run, in the order of the field book. */
+/** One event of a run, in the order of the field book. Which fields count
+ *  depends on the kind; it stands before the colon. */
 typedef struct {
+    /** What was done. */
     dm_event_kind kind;
+    /** Line of the element: what a message about the event names. */
     dm_place place;
-    /** Run distance, m (start, tie, skip, rezero, lift, turn); NAN where
-     *  it has none */
+    /** Start, tie, skip, rezero, lift, turn: run distance, m, -1e4 to 1e5. NAN
+     *  where it has none. */
     double x;
-    /** Skip, rezero: run distance after it, m */
+    /** Skip, rezero: run distance after it, m. */
     double x_resume;
-    /** Lift: end, m */
+    /** Lift: end, m, >= x. */
     double x_to;
-    /** Start, tie: face index of the run's tendon */
+    /** Start, tie: face index of the run's tendon. */
     size_t face;
-    /** Start, tie: from the face out along the duct to what is named by
-     *  `with`, m (default 0) */
+    /** Start, tie: from the face out along the duct, away from the concrete,
+     *  to what is named by `with`, m, 0 to 100 (default 0). */
     double distance;
-    /** Start, tie */
+    /** Start, tie: what stood there; counted from the encoder's contact along
+     *  the direction of travel. */
     dm_with with;
-    /** Start, tie, skip: standard uncertainty, m; NAN where none is stated:
-     *  the job's settings hold */
+    /** Start, tie, skip: standard uncertainty, m, 0 to 10; NAN: not stated,
+     *  the job's start_u, tie_u, skip_u hold. */
     double u;
-    /** Skip */
+    /** Skip: false: unknown, to be found from the tie after it. */
     bool length_known;
-    /** Skip: as stated, m */
+    /** Skip: as stated, m, 0 to 1000. */
     double length;
-    /** Skip */
+    /** Skip: what `length` is the length of. */
     dm_skip_basis basis;
-    /** Skip, lift; or NULL */
+    /** Skip, lift: as written, or NULL. Note: NULL, its words are not kept. */
     const char *reason;
-    /** Readings, turn: path, resolved */
+    /** Readings, turn: path, resolved against the field book's folder. */
     const char *href;
-    /** Readings: value of the segment column; or NULL */
+    /** Readings: value of the segment column; NULL: all rows. */
     const char *segment;
-    /** Readings without a segment before skips without readings of their
-     *  own: one event for each part of the file, from the first row beyond
-     *  rows_from (-inf: the first) to the last before the first beyond
-     *  rows_to (inf: the last), m; the parts follow their skips. Else NAN:
-     *  all rows */
+    /** Readings without a segment before skips without readings of their own:
+     *  one event for each part of the file, from the first row beyond rows_from
+     *  (-inf: the first) to the last before the first beyond rows_to (inf: the
+     *  last), m; the parts follow their skips. Else NAN: all rows. */
     double rows_from, rows_to;
-    /** Check, DM_NONE: all */
+    /** Check: index, DM_NONE: all. */
     size_t channel;
-    /** Check */
+    /** Check: which of the two. */
     dm_check_kind check;
-    /** Check: raw reading */
+    /** Check: raw reading. */
     double value;
-    /** Turn: the way it was made */
+    /** Turn: the way it was made. */
     bool counterclockwise;
 } dm_event;
 
-typedef enum { DM_LEADING_NOSE = +1, DM_LEADING_TAIL = -1 } dm_leading;
+/** Which end of the body goes in front. The value is the sign of `lead`. */
+typedef enum {
+    /** Pulled as it is meant to be. */
+    DM_LEADING_NOSE = +1,
+    /** Turned round. */
+    DM_LEADING_TAIL = -1
+} dm_leading;
 
+/** Once along a tendon. */
 typedef struct {
+    /** Unique in the survey. */
     const char *id;
+    /** Index into the model's tendons. */
     size_t tendon;
+    /** Index into the survey's instruments. */
     size_t instrument;
-    /** Travel: ahead or back */
+    /** Travel: ahead or back. */
     dm_side direction;
+    /** Which end went in front. */
     dm_leading leading;
-    /** Clock line looking AHEAD (converted), rad */
+    /** Clock line looking AHEAD (converted), rad. */
     double clock;
-    /** Id of the tape skips were measured with, or NULL */
+    /** Id of the tape skips were measured with, or NULL. */
     const char *tape;
-    /** Its scale's standard uncertainty, a ratio */
+    /** Its scale's standard uncertainty, a ratio, 0 to 0.05; shared by all
+     *  skips of that tape. */
     double tape_u;
-    /** As written, or NULL */
+    /** As written, or NULL. Not used yet. */
     const char *time;
-    /** deg C; NAN: not stated */
+    /** deg C; NAN: not stated. Not used yet. */
     double temperature;
+    /** In the order of the field book; a file split by skips has an event for
+     *  each part. */
     dm_event *events;
     size_t event_count;
-    /** Index of the CSV description */
+    /** Index of the CSV description. */
     size_t columns;
     dm_place place;
 } dm_run;
 
 /** How the readings CSV of a field book are laid out. */
 typedef struct {
-    /** ',' ';' '\t' or ' ' */
+    /** ',' ';' '\t' or ' '. */
     char delimiter;
-    /** '.' or ',' */
+    /** '.' or ','; not the delimiter. */
     char decimal;
-    /** Column names */
+    /** Name of the column of run distances. */
     const char *x;
-    /** metres per unit of x */
+    /** Metres per unit of x: 1, 0.001, 0.3048, 0.0254 or 1200/3937. */
     double x_unit;
-    /** Or NULL */
+    /** Name of the column of segments, or NULL. */
     const char *segment;
-    /** Turns: column, degrees; or NULL */
+    /** Turns: name of the column of clock angles, degrees; or NULL. */
     const char *clock;
-    /** Or NULL */
+    /** Or NULL. Not used yet. */
     const char *time;
-    /** Channel index of each value column */
+    /** Channel index of each value column. */
     size_t *channel;
-    /** Value column names */
+    /** Names of the value columns. */
     const char **value;
-    /** >= 1 */
+    /** >= 1. */
     size_t value_count;
 } dm_columns;
 
-/** A place that was opened, as found. */
+/** A place that was opened, as found. Read, not used yet. */
 typedef struct {
+    /** Unique in its field book. */
     const char *id;
-    /** Id of the tap opened, or NULL */
+    /** Id of the tap opened, or NULL. */
     const char *tap;
+    /** Indices of the tendon and its face. */
     size_t tendon;
     size_t face;
-    /** Tape from the face, m */
+    /** Tape from the face, m, 0 to 1000. */
     double distance;
-    /** rad */
+    /** Looking ahead, rad. */
     double clock;
-    /** Of the void, m; NAN: none stated */
+    /** Of the void, m, 0 to 1; NAN: none stated. */
     double depth;
-    /** "void", "water", "soft", "sound", "other" */
+    /** "void", "water", "soft", "sound", "strand", "other". */
     const char *found;
+    /** What else was seen. */
     bool water, strand;
-    /** m^3; NAN: not measured */
+    /** m^3; NAN: not measured. Always NAN yet. */
     double pressure_volume;
+    /** As written, or NULL. */
     const char *photo;
+    /** YYYY-MM-DD. */
     const char *date;
     dm_place place;
 } dm_opened;
 
+/** All field books of a job. */
 typedef struct dm_survey {
-    /** Holds all of it */
+    /** Holds all of it. */
     struct dm_arena *arena;
-    /** Field books */
+    /** Field books, as opened; >= 1. */
     const char **files;
-    /** Of each, 64 hex digits */
+    /** Of each, 64 hex digits. */
     const char **sha256;
     size_t file_count;
-    /** Name of the (first) survey */
+    /** Name of the (first) survey; goes into the register. */
     const char *survey;
-    /** Of the (first) survey, YYYY-MM-DD */
+    /** Of the (first) survey, YYYY-MM-DD. */
     const char *date;
+    /** These and the following in the order of the books. */
     dm_instrument *instruments;
     size_t instrument_count;
+    /** Several may serve one duct type: dm_survey_calibration chooses. */
     dm_calibration *calibrations;
     size_t calibration_count;
+    /** One a field book. */
     dm_columns *columns;
     size_t columns_count;
+    /** >= 1. */
     dm_run *runs;
     size_t run_count;
+    /** What opening found; may be none. */
     dm_opened *opened;
     size_t opened_count;
 } dm_survey;
@@ -307,7 +406,10 @@ dm_status dm_survey_read(const char *const *paths, size_t count,
 void dm_survey_free(dm_survey *survey);
 
 /** Calibration for a duct type, instrument and channel: the one that names
- *  the channel, else the one for every channel; NULL: none. */
+ *  the channel, else the one for every channel; NULL: none.
+ *  @param duct_type, instrument, channel  indices; the first of several in
+ *                                         the order of the books is taken
+ *  @return belongs to the survey */
 const dm_calibration *dm_survey_calibration(const dm_survey *survey,
                                             size_t duct_type, size_t instrument,
                                             size_t channel);

@@ -3,6 +3,9 @@
  * Tap points: where a crew opens a duct, measured from faces it can touch.
  * After: indication. Before: scene. The rules: docs/taps.md.
  *
+ * A tap is advice about a place, nothing else: whether to open is decided by
+ * the engineer, and positions are confirmed from both faces.
+ *
  * Lengths in metres, angles in radians; stations are tendon stations; clock
  * angles look ahead unless the name says back. Every `u` is a standard
  * uncertainty: a writer expands it with the job's coverage factor.

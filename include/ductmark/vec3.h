@@ -7,7 +7,17 @@
  * coordinates are kept as they are: doubles at 4000 km are 5e-10 m apart.
  *
  * Valid C++ too, where a compound literal is not. All functions are pure, total
- * and inline; NaN and infinities go through as IEEE 754 says.
+ * and inline; NaN and infinities go through as IEEE 754 says. Each is rounded
+ * as its formula stands: no step is contracted or reordered by the library's
+ * build
+ * (-ffp-contract=off); a caller with other flags may get other last bits.
+ *
+ * Formulas: those of any text on vectors. A direction from one point to
+ * another, its length, and a point 2 m along it:
+ *
+ *     dm_vec3 way = dm_vec3_sub(b, a);
+ *     double metres = dm_vec3_norm(way);
+ *     dm_vec3 p = dm_vec3_along(a, 2.0, dm_vec3_unit(way));
  */
 #ifndef DUCTMARK_VEC3_H
 #define DUCTMARK_VEC3_H
@@ -18,7 +28,8 @@
 
 DM_BEGIN_C
 
-/** A point or a direction. */
+/** A point (m, world axes), a difference of two points (m) or a direction (a
+ *  unit vector). Which of them is said by the name or the comment. */
 typedef struct {
     /** East, m */
     double x;

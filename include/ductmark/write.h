@@ -7,6 +7,10 @@
  * Files go to a set that appears as a whole or not at all
  * (dm_campaign_deliver makes it). The same delivery gives the same bytes: no
  * clock, no locale, no random order; the only date is the job's.
+ *
+ * A number that is not known (NAN, DM_NONE) is left out or empty, never 0.
+ * Every U that a file shows is expanded with the job's coverage factor, which
+ * stands beside it; results hold standard uncertainties.
  */
 #ifndef DUCTMARK_WRITE_H
 #define DUCTMARK_WRITE_H
