@@ -139,6 +139,7 @@ typedef struct {
 
 /** All that the readings of one tendon say. */
 typedef struct dm_indications {
+    struct dm_arena *arena; /* holds all of it */
     /** Index into the model's tendons. */
     size_t tendon;
     /** By from.t; may be none. */

@@ -111,6 +111,7 @@ typedef struct {
 
 /** The tap points of one tendon, by increasing t. */
 typedef struct dm_taps {
+    struct dm_arena *arena; /* holds all of it */
     /** Index into the model's tendons. */
     size_t tendon;
     /** [count]. */

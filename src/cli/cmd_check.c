@@ -8,6 +8,18 @@
 #include "cli/session.h"
 #include "cli/summary.h"
 
+static int print_model(session *s, void *user)
+{
+    dm_buf text = {0};
+    (void)user;
+    summary_model(s->campaign, &text);
+    int code = session_print(&text);
+    dm_buf_free(&text);
+    fprintf(stderr, "ductmark: %zu warning%s\n", s->diag.warnings,
+            s->diag.warnings == 1 ? "" : "s");
+    return code;
+}
+
 int cmd_check(int argc, char **argv)
 {
     long threads = 0;
@@ -23,24 +35,6 @@ int cmd_check(int argc, char **argv)
                      sizeof opts / sizeof *opts,
                      1,
                      1};
-    size_t operands = 0;
-    opt_result parsed = opt_parse(&u, argc, argv, &operands);
-    if (parsed != OPT_GOOD)
-        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
-    session s;
-    session_init(&s);
-    int code = session_solve(&s, argv[0], DM_STAGE_STATIONS, threads);
-    if (code == EXIT_FINE) {
-        dm_buf text = {0};
-        summary_model(s.campaign, &text);
-        code = session_print(&text);
-        dm_buf_free(&text);
-    }
-    fprintf(stderr, "ductmark: %zu error%s, %zu warning%s\n", s.diag.errors,
-            s.diag.errors == 1 ? "" : "s", s.diag.warnings,
-            s.diag.warnings == 1 ? "" : "s");
-    if (code == EXIT_FINE)
-        code = session_end(&s);
-    session_free(&s);
-    return code;
+    return session_command(&u, argc, argv, DM_STAGE_STATIONS, &threads,
+                           print_model, NULL);
 }

@@ -113,8 +113,9 @@ static dm_status map_stretch(session *s, const dm_stations *stations,
     return status;
 }
 
-static int map_all(session *s, const char *only)
+static int map_all(session *s, void *user)
 {
+    const char *only = *(const char **)user;
     dm_buf text = {0};
     int code = EXIT_FINE;
     bool found = !only;
@@ -167,17 +168,6 @@ int cmd_map(int argc, char **argv)
                      sizeof opts / sizeof *opts,
                      1,
                      1};
-    size_t operands = 0;
-    opt_result parsed = opt_parse(&u, argc, argv, &operands);
-    if (parsed != OPT_GOOD)
-        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
-    session s;
-    session_init(&s);
-    int code = session_solve(&s, argv[0], DM_STAGE_STATIONS, threads);
-    if (code == EXIT_FINE)
-        code = map_all(&s, only);
-    if (code == EXIT_FINE)
-        code = session_end(&s);
-    session_free(&s);
-    return code;
+    return session_command(&u, argc, argv, DM_STAGE_STATIONS, &threads, map_all,
+                           &only);
 }

@@ -87,6 +87,24 @@ int session_solve(session *s, const char *job, dm_stage stage, long threads)
     return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
 }
 
+int session_command(const usage *u, int argc, char **argv, dm_stage stage,
+                    const long *threads, session_body *body, void *user)
+{
+    size_t operands = 0;
+    opt_result parsed = opt_parse(u, argc, argv, &operands);
+    if (parsed != OPT_GOOD)
+        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
+    session s;
+    session_init(&s);
+    int code = session_solve(&s, argv[0], stage, *threads);
+    if (code == EXIT_FINE)
+        code = body(&s, user);
+    if (code == EXIT_FINE)
+        code = session_end(&s);
+    session_free(&s);
+    return code;
+}
+
 int session_end(const session *s)
 {
     size_t n = s->campaign->left_out;

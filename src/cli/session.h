@@ -8,6 +8,7 @@
 #include <stddef.h>
 
 #include "base/buf.h"
+#include "cli/opt.h"
 #include "ductmark/run.h"
 
 enum {
@@ -30,6 +31,11 @@ void session_free(session *s);
 
 /* Reads the job and works up to a stage. EXIT_FINE, or why not. */
 int session_solve(session *s, const char *job, dm_stage stage, long threads);
+/* The frame of a command on one job: parses the words, reads the job, works up
+ * to a stage, calls `body`, says what was left out. */
+typedef int session_body(session *s, void *user);
+int session_command(const usage *u, int argc, char **argv, dm_stage stage,
+                    const long *threads, session_body *body, void *user);
 /* EXIT_LEFT_OUT where something was left out (said on stderr), else
  * EXIT_FINE. */
 int session_end(const session *s);

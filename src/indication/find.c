@@ -10,12 +10,6 @@
 #include "base/diag.h"
 #include "base/file.h"
 
-/* The public result and the arena that holds all of it. */
-typedef struct {
-    dm_indications shown;
-    dm_arena *arena;
-} holder;
-
 static dm_status keep_profiles(dm_finder *f)
 {
     dm_indications *out = f->out;
@@ -80,7 +74,7 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
                               dm_indications **out)
 {
     dm_arena *arena = dm_arena_new();
-    holder *h = arena != NULL ? DM_NEW(arena, holder) : NULL;
+    dm_indications *h = arena != NULL ? DM_NEW(arena, dm_indications) : NULL;
     dm_finder f = {.model = model,
                    .tendon = &model->tendons[stations->tendon],
                    .survey = survey,
@@ -97,8 +91,8 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
                         "out of memory");
     }
     h->arena = arena;
-    h->shown.tendon = stations->tendon;
-    f.out = &h->shown;
+    h->tendon = stations->tendon;
+    f.out = h;
     f.out->hashes = hash_room(&f);
     f.line_cells =
         (size_t)ceil(f.tendon->line.length / DM_PROFILE_PITCH - 1e-9);
@@ -116,15 +110,12 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
         dm_arena_free(arena);
         return status;
     }
-    *out = &h->shown;
+    *out = h;
     return DM_OK;
 }
 
 void dm_indications_free(dm_indications *indications)
 {
-    /* `shown` is the holder's first member. */
-    holder *h = (holder *)(void *)indications;
-
-    if (h != NULL)
-        dm_arena_free(h->arena);
+    if (indications != NULL)
+        dm_arena_free(indications->arena);
 }

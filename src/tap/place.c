@@ -25,11 +25,6 @@
 #define PI 3.14159265358979323846
 
 typedef struct {
-    dm_taps shown;
-    dm_arena *arena;
-} holder;
-
-typedef struct {
     const dm_model *model;
     const dm_tendon *tendon;
     const dm_survey *survey;
@@ -528,7 +523,7 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                         dm_diag *diag, dm_taps **out)
 {
     dm_arena *arena = dm_arena_new();
-    holder *h = arena != NULL ? DM_NEW(arena, holder) : NULL;
+    dm_taps *h = arena != NULL ? DM_NEW(arena, dm_taps) : NULL;
     placer p = {model,
                 &model->tendons[stations->tendon],
                 survey,
@@ -537,16 +532,16 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                 criteria,
                 job,
                 arena,
-                h != NULL ? &h->shown : NULL};
+                h};
     dm_status status = DM_NOMEM;
 
     *out = NULL;
     if (h != NULL) {
         h->arena = arena;
-        h->shown.tendon = stations->tendon;
-        h->shown.items = DM_NEW_ARRAY(arena, dm_tap,
-                                      indications->count + job->request_count);
-        if (h->shown.items != NULL)
+        h->tendon = stations->tendon;
+        h->items = DM_NEW_ARRAY(arena, dm_tap,
+                                indications->count + job->request_count);
+        if (h->items != NULL)
             status = place_all(&p, diag);
     }
     if (status != DM_OK) {
@@ -554,15 +549,12 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
         return dm_error(diag, status, p.tendon->place, p.tendon->id, "%s",
                         dm_status_text(status));
     }
-    *out = &h->shown;
+    *out = h;
     return DM_OK;
 }
 
 void dm_taps_free(dm_taps *taps)
 {
-    /* `shown` is the holder's first member. */
-    holder *h = (holder *)(void *)taps;
-
-    if (h != NULL)
-        dm_arena_free(h->arena);
+    if (taps != NULL)
+        dm_arena_free(taps->arena);
 }
