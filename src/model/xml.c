@@ -19,6 +19,7 @@
 #include "base/diag.h"
 #include "base/file.h"
 #include "base/num.h"
+#include "model/xml_encoding.h"
 #include "model/xml_words.h"
 
 #define MOST_FAULTS 1000 /* of one file; what follows is not listed */
@@ -95,42 +96,6 @@ static void on_doctype(void *context, const xmlChar *name,
                              "a document type declaration (DOCTYPE) is not "
                              "allowed; remove it and all entities"));
     xmlStopParser(parser);
-}
-
-/* Length of the UTF-8 character at s; 0: none (overlong, surrogate, cut off,
- * NUL). RFC 3629, section 4. */
-static size_t utf8_length(const unsigned char *s, size_t left)
-{
-    size_t n = *s < 0x80 ? 1 : *s < 0xE0 ? 2 : *s < 0xF0 ? 3 : 4;
-    if (n == 1)
-        return *s != 0;
-    if (*s < 0xC2 || *s > 0xF4 || n > left)
-        return 0;
-    for (size_t i = 1; i < n; i++)
-        if ((s[i] & 0xC0) != 0x80)
-            return 0;
-    bool bad = (*s == 0xE0 && s[1] < 0xA0) || (*s == 0xED && s[1] > 0x9F) ||
-               (*s == 0xF0 && s[1] < 0x90) || (*s == 0xF4 && s[1] > 0x8F);
-    return bad ? 0 : n;
-}
-
-/* Other encodings are refused here: where libxml2 converts and fails it
- * prints, whatever handlers are set. */
-static dm_status check_encoding(dm_xml *x, const dm_buf *text)
-{
-    const unsigned char *s = (const unsigned char *)text->data;
-    long line = 1;
-    for (size_t i = 0; i < text->length;) {
-        size_t n = utf8_length(s + i, text->length - i);
-        if (n == 0) {
-            remember(x, dm_error(x->diag, DM_SYNTAX, (dm_place){x->file, line},
-                                 NULL, "not UTF-8 text (byte %d)", (int)s[i]));
-            return x->status;
-        }
-        line += s[i] == '\n';
-        i += n;
-    }
-    return DM_OK;
 }
 
 static dm_status parse(dm_xml *x, const dm_buf *text)
@@ -255,9 +220,15 @@ static dm_status load(dm_xml *x, const dm_buf *text, const char *root,
                              "an empty file, expected a '%s' document", root));
         return x->status;
     }
-    dm_status status = check_encoding(x, text);
+    dm_buf room = {0};
+    const dm_buf *utf8 = NULL;
+    dm_status status =
+        xml_decode(text, (dm_place){x->file, 0}, x->diag, &room, &utf8);
     if (status == DM_OK)
-        status = parse(x, text);
+        status = parse(x, utf8);
+    else
+        remember(x, status);
+    dm_buf_free(&room);
     if (status == DM_OK)
         status = check_root(x, root);
     if (status == DM_OK)

@@ -386,8 +386,7 @@ static void what_is_no_bridge_is_said(void **state)
                    "doc.xml:1: error: not well-formed XML: Couldn't find end "
                    "of Start Tag bridge line 1\n");
     assert_refused("\0\0\0\0", 4, DM_SYNTAX,
-                   "doc.xml:1: error: not well-formed XML: Document is "
-                   "empty\n");
+                   "doc.xml:1: error: not UTF-8 text (byte 0)\n");
 }
 
 /* 200 000 faulty siblings: without care the validator's time grows by the
