@@ -71,7 +71,7 @@ typedef struct {
     double misclosure;
     /** The jump that would close it, given all other intervals: (S^-1
      *  d)_j / (S^-1)_jj, m; positive: the run comes out shorter than the
-     *  duct */
+     *  duct. Beside a tie held to be wrong: what that tie explains */
     double blunder;
     /** Normalised: (S^-1 d)_j / sqrt((S^-1)_jj) */
     double z;

@@ -117,6 +117,7 @@ typedef struct {
     size_t at;     /* misclosure; DM_NONE: nothing to suspect */
     size_t behind; /* the next interval's if it is the tie, else DM_NONE */
     double z;
+    double blunder; /* of a tie: the jump before it, its opposite behind, m */
 } suspect;
 
 /* z of a wrong tie between misclosures i and i + 1, with h = e_i - e_i+1:
@@ -130,12 +131,14 @@ static void suspect_tie(const station_system *s, const closure *c,
         return;
     double size = inverse[i * m + i] - inverse[i * m + n] - inverse[n * m + i] +
                   inverse[n * m + n];
+    if (!(size > 0.0))
+        return;
     double w = 0.0;
     for (size_t j = 0; j < m; j++)
         w += (inverse[i * m + j] - inverse[n * m + j]) * c->d[j];
     double z = w / sqrt(size);
-    if (size > 0.0 && fabs(z) > fabs(worst->z))
-        *worst = (suspect){i, n, z};
+    if (fabs(z) > fabs(worst->z))
+        *worst = (suspect){i, n, z, w / size};
 }
 
 /* Fills z, misclosure and least blunder of the intervals that can be tested,
@@ -144,7 +147,7 @@ static dm_status closure_test(const station_system *s, closure *c, double *chi2,
                               suspect *worst)
 {
     size_t m = c->count, at = 0;
-    *worst = (suspect){DM_NONE, DM_NONE, 0.0};
+    *worst = (suspect){DM_NONE, DM_NONE, 0.0, 0.0};
     *chi2 = 0.0;
     double *inverse = DM_NEW_ARRAY(s->arena, double, m *m);
     c->z = DM_NEW_ARRAY(s->arena, double, m);
@@ -160,7 +163,7 @@ static dm_status closure_test(const station_system *s, closure *c, double *chi2,
         *chi2 += c->d[i] * w;
         c->z[i] = w / sd;
         if (fabs(c->z[i]) > fabs(worst->z))
-            *worst = (suspect){i, DM_NONE, c->z[i]};
+            *worst = (suspect){i, DM_NONE, c->z[i], 0.0};
         if (c->interval[i] == DM_NONE)
             continue;
         dm_interval *v = &s->intervals[c->interval[i]];
@@ -298,6 +301,8 @@ static void free_suspect(const station_system *s, const closure *c,
         jumps[i] = true;
         kept[i] = s->intervals[i];
         kept[i].reconciled = false;
+        if (worst->behind != DM_NONE)
+            kept[i].blunder = k == 0 ? worst->blunder : -worst->blunder;
     }
 }
 

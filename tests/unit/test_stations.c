@@ -638,6 +638,9 @@ static void wrong_tie_spoils_its_neighbours_alone(void **state)
     assert_near(station(&f, 28), 28, 1e-6);
     assert_near(f.stations->intervals[1].misclosure, 1.0, 1e-9);
     assert_near(f.stations->intervals[2].misclosure, -1.0, 1e-9);
+    assert_near(f.stations->intervals[1].blunder, 1.0, 1e-9);
+    assert_near(f.stations->intervals[2].blunder, -1.0, 1e-9);
+    assert_int_equal(f.diag.warnings, 1);
     survey_fixture_end(&f);
 }
 
