@@ -61,7 +61,8 @@ static const char *type_words(const char *type)
         return "a date, YYYY-MM-DD";
     if (strcmp(type, "xs:boolean") == 0)
         return "true or false";
-    if (strcmp(type, "epsg") == 0 || strcmp(type, "xs:integer") == 0)
+    if (strcmp(type, "epsg") == 0 || strcmp(type, "xs:integer") == 0 ||
+        strstr(type, "-count"))
         return "a whole number";
     return "a number with a decimal point";
 }
