@@ -5,6 +5,10 @@
  * have C linkage. Empty in C. Headers are included before DM_BEGIN_C, never
  * inside, because the C++ library's own must keep their linkage.
  *
+ * A header without these brackets would still compile as C++ and fail at the
+ * linker, with names that the library does not have; tests/headers looks for
+ * them in each header.
+ *
  * Structures have the same layout in both languages. Nothing is thrown, and a
  * callback (dm_diag.emit, dm_progress, dm_written) must not throw through the
  * library.

@@ -49,7 +49,8 @@ typedef enum {
  *  @return static text, never NULL */
 const char *dm_cover_text(dm_cover cover);
 
-/** A length of one state. Together they cover 0..length without gaps. */
+/** A length of one state. Together they cover 0..length without gaps.
+ *  Summed by state: dm_indications.cover_sum. */
 typedef struct {
     /** Tendon stations, m. */
     double from, to;
@@ -62,7 +63,9 @@ typedef struct {
 } dm_cover_length;
 
 /** Mean index in cells of equal length along one clock line: what the heat
- *  map shows. */
+ *  map shows.
+ *  Cells follow each other from `from` over the whole tendon; it serves drawing
+ *  only, indications are found on finer cells of each run. */
 typedef struct {
     /** Looking ahead, rad. */
     double clock;
@@ -137,7 +140,11 @@ typedef struct {
     const char *first_survey;
 } dm_indication;
 
-/** All that the readings of one tendon say. */
+/** All that the readings of one tendon say.
+ *  Where several runs and clock lines saw one place they have been merged: an
+ *  end is the weighted mean where they agree within three deviations, else the
+ *  outermost with a greater uncertainty. Station errors are taken as common to
+ *  all runs, so that averaging does not shrink them. */
 typedef struct dm_indications {
     struct dm_arena *arena; /* holds all of it */
     /** Index into the model's tendons. */
@@ -148,11 +155,13 @@ typedef struct dm_indications {
     size_t count;
     /** All clock lines together, in order: the best state of each place. */
     dm_cover_length *cover;
+    /** >= 1. */
     size_t cover_count;
     /** By state, m; their sum is the tendon's length. */
     double cover_sum[DM_COVER_COUNT];
     /** One per clock line read. */
     dm_profile *profiles;
+    /** May be 0. */
     size_t profile_count;
     /** Rows read, over all runs. */
     size_t reading_count;
@@ -160,6 +169,7 @@ typedef struct dm_indications {
     size_t failed_runs;
     /** "sha256  path" of each readings file read. */
     const char **hashes;
+    /** May be 0. */
     size_t hash_count;
 } dm_indications;
 

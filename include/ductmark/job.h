@@ -20,6 +20,10 @@
  * stages one by one may do without a job file: dm_settings_default gives a
  * complete set of settings, criteria and register may be NULL.
  *
+ * Faults are said with file and line, all of a file in one go, and the status
+ * is the first one's; what is read but not used yet is warned of. Numbers in a
+ * message are in the unit as written.
+ *
  * Uncertainties enter as standard ones and stay so up to the writers, which
  * multiply by the coverage factor. A setting serves only where the field book
  * or the bridge file states nothing of its own.
@@ -42,7 +46,9 @@ typedef enum {
 
 /** Every setting; dm_settings_default gives the documented defaults, which
  *  stand in brackets. "Common practice" has no source and is no requirement.
- *  The ranges are those that the job's reader accepts. */
+ *  The ranges are those that the job's reader accepts.
+ *  XML: attributes of `settings` with the same names and hyphens; a zeroed
+ *  structure is no set of defaults: begin with dm_settings_default. */
 typedef struct {
     /** Faces without `u`: standard uncertainty of a face as built against the
      *  drawing, along the duct, m, 1e-5 to 1 (15 mm, common practice). */
@@ -86,10 +92,13 @@ typedef struct {
     int threads;
 } dm_settings;
 
-/** The defaults. @return a value; every field set */
+/** The documented defaults.
+ *  @return a value; every field set */
 dm_settings dm_settings_default(void);
 
-/** One grade of the owner's. */
+/** One grade of the owner's.
+ *  XML: `grade`. The order is the severity: of two taps that become one the
+ *  more severe stays, and the palette follows it. */
 typedef struct {
     /** What people see; unique in the criteria. */
     const char *label;
@@ -101,7 +110,9 @@ typedef struct {
 
 /** A rule gives a grade; the first that matches wins. All that it asks must
  *  hold. NAN / false / NULL: not asked. A rule that asks for area, volume or
- *  position never matches yet. */
+ *  position never matches yet.
+ *  XML: `rule`. A rule behind one that asks nothing is never reached; the
+ *  reader warns of it. */
 typedef struct {
     /** Index into the grades. */
     size_t grade;
@@ -127,7 +138,9 @@ typedef struct {
     dm_place place;
 } dm_rule;
 
-/** The owner's criteria. */
+/** The owner's criteria.
+ *  Grades say how an indication is called and whether it is tapped; they say
+ *  nothing of the structure. XML: root `criteria`. */
 typedef struct dm_criteria {
     /** Holds all of it. */
     struct dm_arena *arena;
@@ -136,9 +149,11 @@ typedef struct dm_criteria {
     const char *file, *sha256, *owner, *date, *id;
     /** Most severe first; >= 1. */
     dm_grade *grades;
+    /** >= 1. */
     size_t grade_count;
     /** In file order; >= 1. */
     dm_rule *rules;
+    /** >= 1. */
     size_t rule_count;
 } dm_criteria;
 
@@ -164,7 +179,10 @@ typedef enum {
     DM_STATE_REFUTED
 } dm_state;
 
-/** One indication that keeps its identity from survey to survey. */
+/** One indication that keeps its identity from survey to survey.
+ *  XML: `entry`. An indication of a later survey is the entry of its tendon
+ *  and family of kinds that it overlaps most, both widened by twice their
+ *  uncertainties and 50 mm. */
 typedef struct {
     /** 36 characters. */
     const char *uid;
@@ -187,7 +205,9 @@ typedef struct {
     dm_state state;
 } dm_entry;
 
-/** A register, read or updated (dm_register_update). */
+/** A register, read or updated (dm_register_update).
+ *  XML: root `register`. The file that was read is never changed: the updated
+ *  register goes to the output folder, and the next job names that. */
 typedef struct dm_register {
     /** Holds all of it. */
     struct dm_arena *arena;
@@ -197,6 +217,7 @@ typedef struct dm_register {
     const char *bridge;
     /** In file order; uid and key are unique; may be none. */
     dm_entry *entries;
+    /** May be 0. */
     size_t count;
 } dm_register;
 
@@ -210,10 +231,12 @@ typedef struct dm_register {
  *          DM_INCONSISTENT, DM_NOMEM */
 dm_status dm_register_read(const char *path, const dm_model *model,
                            dm_diag *diag, dm_register **out);
-/** Frees a register; accepts NULL. */
+/** Frees a register, read or updated; accepts NULL. Indications matched against
+ *  it point to its strings and must go first. */
 void dm_register_free(dm_register *reg);
 
-/** A blunder that the engineer accepts. Read, not used yet. */
+/** A blunder that the engineer accepts. Read, not used yet.
+ *  XML: `accept`; warned of. */
 typedef struct {
     /** Id. */
     const char *run;
@@ -225,7 +248,10 @@ typedef struct {
     dm_place place;
 } dm_accept;
 
-/** A tap that somebody wants, whatever was found. */
+/** A tap that somebody wants, whatever was found.
+ *  XML: `tap-request`. Placed after the indications' taps; the numbers are what
+ *  a crew would tape, so the tap lies where the face is, not where it is drawn.
+ */
 typedef struct {
     /** Becomes the tap's id; unique in the job. */
     const char *id;
@@ -244,7 +270,8 @@ typedef struct {
     dm_place place;
 } dm_tap_request;
 
-/** An indication that must not be tapped. */
+/** An indication that must not be tapped.
+ *  XML: `tap-exclude`. A key or uid that no indication has excludes nothing. */
 typedef struct {
     /** Key or uid. */
     const char *indication;
@@ -275,21 +302,27 @@ typedef struct dm_job {
     const char *reg;
     /** Paths; >= 1. */
     const char **fieldbooks;
+    /** >= 1. */
     size_t fieldbook_count;
     /** Paths. Not used yet. */
     const char **contexts;
+    /** May be 0. */
     size_t context_count;
     /** Formats asked for, by name (dm_writers); none: all default ones. */
     const char **outputs;
+    /** May be 0. */
     size_t output_count;
     /** All of them, the defaults where the file says nothing. */
     dm_settings settings;
     /** In file order, as the three lists after it. */
     dm_accept *accepts;
+    /** May be 0. */
     size_t accept_count;
     dm_tap_request *requests;
+    /** May be 0. */
     size_t request_count;
     dm_tap_exclude *excludes;
+    /** May be 0. */
     size_t exclude_count;
 } dm_job;
 
@@ -301,7 +334,7 @@ typedef struct dm_job {
  *  @return DM_OK; DM_IO, DM_SYNTAX, DM_SCHEMA, DM_RANGE, DM_NOMEM: the first
  *          fault's */
 dm_status dm_job_read(const char *path, dm_diag *diag, dm_job **out);
-/** Frees a job; accepts NULL. */
+/** Frees a job; accepts NULL. A campaign frees its own. */
 void dm_job_free(dm_job *job);
 
 DM_END_C

@@ -38,6 +38,14 @@
  *   gaps, two faces on one side (INCONSISTENT);
  * - points by station and offset: no alignment is used yet (UNSUPPORTED).
  *
+ * Up to 1000 faults of a file are listed, each with its line, in the order of
+ * the file but for those of the schema, which come first. A catalogue that
+ * cannot be read is blamed on the line that names it, and ids of types that it
+ * may have held are not reported as missing.
+ *
+ * Accuracy: a station is good to 1e-9 m on tendons of up to 1 km, a position to
+ * 1e-9 m or four units in the last place of its coordinates (centreline.h).
+ *
  * It warns of a duct with less than twice the area of its strands (FP-96,
  * section 553(a)), of a face inside the arc, of a change of outside diameter
  * (the outside path is taken along the first), and of what is read but not
@@ -57,21 +65,27 @@ DM_BEGIN_C
 /** No index: there is no such thing. */
 #define DM_NONE ((size_t)-1)
 
-/** An id that somebody else gave a thing; kept and passed on. */
+/** An id that somebody else gave a thing; kept and passed on.
+ *  XML: `external-id`, first in what it belongs to. The IFC writer gives an
+ *  element the GlobalId of its "ifc-guid", if that is well-formed; all of them
+ *  travel as properties. */
 typedef struct {
     /** "ifc-guid", "owner", "drawing" or "field-tag". */
     const char *scheme;
-    /** As written, 1 to 250 characters. */
+    /** As written, 1 to 250 characters; not checked against anything. */
     const char *value;
 } dm_external_id;
 
 /** The external ids of one thing, in file order; may be none. */
 typedef struct {
     dm_external_id *items;
+    /** 0: none. */
     size_t count;
 } dm_external_ids;
 
-/** A nested piece of the bridge: where tendons hang in the tree. */
+/** A nested piece of the bridge: where tendons hang in the tree.
+ *  XML: `part`, nested at most 32 deep. The scene and IFC hang tendons below
+ *  their part; nothing is computed with it. */
 typedef struct {
     /** Unique in the bridge. */
     const char *id;
@@ -83,14 +97,19 @@ typedef struct {
      *  bridge. */
     size_t parent;
     dm_external_ids external;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_part;
 
-/** A kind of duct; of the bridge file or a catalogue. */
+/** A kind of duct; of the bridge file or a catalogue.
+ *  XML: `duct-type` in the bridge file or a catalogue. The outside diameter
+ *  rules the sensor's path and all marks; the least wall rules the depth stop.
+ */
 typedef struct {
     /** Unique among the duct types of the bridge and its catalogues. */
     const char *id;
-    /** "hdpe", "pp", "steel", "other". Steel cannot be read. */
+    /** "hdpe", "pp", "steel", "other". Steel cannot be read: a calibration for
+     *  it is refused, and so are readings on it, by name. */
     const char *material;
     /** Outside diameter, m, 0.01 to 1. od/2 is the radius of the sensor's
      *  path, of marks and tapes. */
@@ -103,17 +122,21 @@ typedef struct {
     double wall;
     /** m, >= wall; 0: not stated. */
     double wall_max;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_duct_type;
 
-/** A kind of strand. */
+/** A kind of strand.
+ *  XML: `strand-type`. Serves the check of the duct's area, and the IFC
+ *  tendon's steel area. */
 typedef struct {
     /** Unique among the strand types. */
     const char *id;
     /** m, 0.001 to 0.1. */
     double diameter;
-    /** Of steel, m^2, 1e-7 to 1e-2. */
+    /** Of steel, one strand, m^2, 1e-7 to 1e-2. */
     double area;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_strand_type;
 
@@ -127,7 +150,9 @@ typedef enum {
     DM_DEVIATOR_SADDLE
 } dm_deviator_kind;
 
-/** A kind of deviator. */
+/** A kind of deviator.
+ *  XML: `deviator-type`. A deviator may override the radius; the limits hold
+ *  for every deviator of the type. */
 typedef struct {
     /** Unique among the deviator types. */
     const char *id;
@@ -139,6 +164,7 @@ typedef struct {
     double radius_min;
     /** Greatest deflection, rad, to 2.5; 0: not stated. More is refused. */
     double angle_max;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_deviator_type;
 
@@ -154,7 +180,11 @@ typedef enum {
 
 /** A surface that a hand can touch and a tape can start from: the plane
  *  normal . (x - origin) = 0, `normal` pointing out of the concrete. Its
- *  station depends on the clock line: dm_face_station. */
+ *  station depends on the clock line: dm_face_station.
+ *  XML: `face` in an anchorage or deviator, at most one on a side. Starts,
+ *  ties, measured lengths, fixtures, requested taps and tapes count from faces.
+ *  The distances may tell that it stands elsewhere than drawn: dm_stations.
+ *  face_shift is added to its station then. */
 typedef struct {
     /** Unique within the tendon. */
     const char *id;
@@ -166,17 +196,19 @@ typedef struct {
     double offset;
     /** A point of the plane, world, m. */
     dm_vec3 origin;
-    /** Unit, out of the concrete. */
+    /** Unit, out of the concrete; at least 0.1 of it along the duct. */
     dm_vec3 normal;
     /** True: none was given; plumb and square to the bridge was taken. */
     bool normal_assumed;
     /** Standard uncertainty along the duct, as built against the drawing, m;
      *  0: not stated, settings.face_u holds. */
     double u;
-    /** A tape can start there. */
+    /** A tape can start there: set-out uses no other face. Ties may be taken at
+     *  any. */
     bool touchable;
     /** Station where the centreline crosses the plane, m, as drawn. */
     double t;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_face;
 
@@ -188,7 +220,10 @@ typedef enum {
     DM_SUPPORT_DEVIATOR
 } dm_support_kind;
 
-/** An anchorage or a deviator of one tendon, in the order of the stations. */
+/** An anchorage or a deviator of one tendon, in the order of the stations.
+ *  XML: `anchorage` and `deviator`. At a deviator the arc replaces the corner
+ *  of the two straight legs: tangent length radius * tan(deflection / 2), arc
+ *  radius * deflection (US Army FM 5-233, chapter 3). */
 typedef struct {
     /** Unique within the tendon. */
     const char *id;
@@ -222,15 +257,20 @@ typedef struct {
      *  statement both are the face's station, without a face the support's. */
     double readable_ahead;
     dm_external_ids external;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_support;
 
-/** A length of one duct type. Together they cover 0..length without gaps. */
+/** A length of one duct type. Together they cover 0..length without gaps.
+ *  XML: `duct-length`. Joints of two lengths are kept clear of taps. Steel
+ *  lengths are covered as not tested. */
 typedef struct {
-    /** Tendon stations, m, from < to. */
+    /** Tendon stations, m, from < to; the first begins at 0, the last ends at
+     *  the tendon's length, gaps of up to 1 mm in the file are closed. */
     double from, to;
     /** Index into the model's duct types. */
     size_t duct_type;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_duct_length;
 
@@ -254,7 +294,9 @@ typedef enum {
     DM_FIXTURE_LOW_CLEARANCE
 } dm_fixture_kind;
 
-/** A fixture. */
+/** A fixture.
+ *  XML: `fixture`. Its length counts as not tested where no reading lies; taps
+ *  keep fixture_margin off it, on its side of the duct. */
 typedef struct {
     /** Unique within the tendon. */
     const char *id;
@@ -265,11 +307,14 @@ typedef struct {
     double from, to;
     /** Clockwise from, to, rad; 0 and 2 pi: all round. */
     double clock_from, clock_to;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_fixture;
 
 /** Where the strands lie against the wall, if known. Elsewhere it is unknown:
- *  any side. */
+ *  any side.
+ *  XML: `strand-side`. Where the sensor lies over it, a negative index is
+ *  unresolved, length is strand-masked, and a tap becomes a hand tool's. */
 typedef struct {
     /** Tendon stations, m, from < to. */
     double from, to;
@@ -277,11 +322,13 @@ typedef struct {
     double clock;
     /** Standard uncertainty of that angle, rad, 0 to 3.2. */
     double u;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_strand_side;
 
 /** A length between two faces, taped on site: an observation of the
- *  adjustment (station.h). */
+ *  adjustment (station.h).
+ *  XML: `measured-length`. Beyond the gate it is left out, with a warning. */
 typedef struct {
     /** Indices of two different faces. */
     size_t face_from, face_to;
@@ -291,6 +338,7 @@ typedef struct {
     double value;
     /** Standard uncertainty, m; NAN: not stated, settings.tie_u holds. */
     double u;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_measured_length;
 
@@ -304,13 +352,16 @@ typedef enum {
     DM_BASIS_ASSUMED
 } dm_basis;
 
-/** A tendon with all that stands along it. */
+/** A tendon with all that stands along it.
+ *  XML: `tendon`. Built by the PI method from its supports; everything else on
+ *  it has a tendon station from 0 to line.length. */
 typedef struct {
     /** Unique in the bridge. */
     const char *id;
     /** For people; the id where none is given. */
     const char *name;
-    /** For people: "second from left web, top row"; "" if not stated. */
+    /** For people who look for the tendon on site: "second from left web, top
+     *  row"; "" if not stated. */
     const char *where;
     /** Index; DM_NONE. */
     size_t part;
@@ -320,31 +371,42 @@ typedef struct {
     size_t strand_type;
     /** Where its points come from. */
     dm_basis basis;
+    /** The field tag is what a crew finds painted on the duct. */
     dm_external_ids external;
     /** First and last are anchorages; >= 2. */
     dm_support *supports;
+    /** >= 2. */
     size_t support_count;
     /** By increasing t; may be none, then nothing can be tied or taped. */
     dm_face *faces;
+    /** May be 0. */
     size_t face_count;
     /** By increasing from; >= 1. */
     dm_duct_length *ducts;
+    /** >= 1. */
     size_t duct_count;
     /** By increasing from. */
     dm_fixture *fixtures;
+    /** May be 0. */
     size_t fixture_count;
     /** In file order, as the measured lengths. */
     dm_strand_side *strand_sides;
+    /** May be 0. */
     size_t strand_side_count;
+    /** May be none. */
     dm_measured_length *measured;
+    /** May be 0. */
     size_t measured_count;
-    /** The centreline; its length is the tendon's. */
+    /** The centreline; its length is the tendon's. Where the tendon has a clock
+     *  datum, the line has it too. */
     dm_centreline line;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_tendon;
 
 /** IfcMapConversion's numbers: model to map coordinates. Map = (eastings,
- *  northings, height) + scale * (turned model coordinates). */
+ *  northings, height) + scale * (turned model coordinates).
+ *  XML: `map-conversion`. Names and meaning as in ISO 16739-1 (IFC 4.3). */
 typedef struct {
     /** False: none in the file; the numbers are those of no change. */
     bool given;
@@ -382,16 +444,23 @@ typedef struct dm_model {
     dm_vec3 direction;
     /** A part comes after the part that holds it. */
     dm_part *parts;
+    /** May be 0. */
     size_t part_count;
     /** Types of the catalogues first, then of the file. */
     dm_duct_type *duct_types;
+    /** May be 0. */
     size_t duct_type_count;
+    /** May be none. */
     dm_strand_type *strand_types;
+    /** May be 0. */
     size_t strand_type_count;
+    /** None where no tendon has a deviator. */
     dm_deviator_type *deviator_types;
+    /** May be 0. */
     size_t deviator_type_count;
     /** In file order; >= 1. */
     dm_tendon *tendons;
+    /** >= 1. */
     size_t tendon_count;
 } dm_model;
 
@@ -405,12 +474,16 @@ typedef struct dm_model {
  *          DM_GEOMETRY, DM_INCONSISTENT, DM_UNSUPPORTED, DM_NOMEM: the first
  *          fault's status */
 dm_status dm_model_read(const char *path, dm_diag *diag, dm_model **out);
-/** Frees a model; accepts NULL. Whatever points into it is then dead. */
+/** Frees a model; accepts NULL. Whatever points into it is then dead: surveys,
+ *  stations, indications, taps and scenes made with it go first. */
 void dm_model_free(dm_model *model);
 
-/** Index of a tendon by id (case counts); DM_NONE: absent. */
+/** Index of a tendon by id (case counts); DM_NONE: absent.
+ *  @param id  not NULL */
 size_t dm_model_find_tendon(const dm_model *model, const char *id);
-/** Index of a face by id (case counts); DM_NONE: absent. */
+/** Index of a face by id (case counts); DM_NONE: absent. Faces of different
+ *  tendons may have the same id.
+ *  @param id  not NULL */
 size_t dm_tendon_find_face(const dm_tendon *tendon, const char *id);
 /** Duct type at station t (clamped to the tendon); a joint belongs to the
  *  later one. @param t m, any @return never NULL */
@@ -423,7 +496,10 @@ const dm_duct_type *dm_tendon_duct(const dm_model *model,
  *  @return m; face->t where the line does not cross within 2 m of it */
 double dm_face_station(const dm_tendon *tendon, const dm_face *face, double r,
                        double phi);
-/** The value of the first external id of that scheme, or NULL. */
+/** The value of the first external id of that scheme, or NULL.
+ *  @param ids     of any thing of the model
+ *  @param scheme  "ifc-guid", "owner", "drawing", "field-tag"
+ *  @return belongs to the model */
 const char *dm_external_find(const dm_external_ids *ids, const char *scheme);
 
 DM_END_C

@@ -12,6 +12,10 @@
  * outside radius of tested duct are true; other sizes are signs to be seen
  * from afar. Never take a volume from a mesh.
  *
+ * Every state differs in form as well as in colour, so that a black and white
+ * print can be read. Untested length is never drawn as tested: it has a form
+ * and a colour of its own.
+ *
  * A scene is immutable. Its arrays and strings are its own but for external
  * ids, which belong to the model. Everything is found by index: objects refer
  * to meshes and curves, and to their parent, which stands before them.
@@ -29,21 +33,25 @@ DM_BEGIN_C
 typedef enum {
     /** The root; exactly one, the first object. */
     DM_OBJECT_BRIDGE,
-    /** A span, cell, girder ...; no mesh. */
+    /** A span, cell, girder ...; no mesh. May hold parts and tendons. */
     DM_OBJECT_PART,
     /** Holds all that follows; no mesh of its own. */
     DM_OBJECT_TENDON,
-    /** A length of duct of one coverage state. */
+    /** A length of duct of one coverage state; together they are the duct. */
     DM_OBJECT_DUCT,
-    /** A sleeve round the duct. */
+    /** A sleeve round the duct; rings where its ends are uncertain, a wide ring
+     *  at an open end. */
     DM_OBJECT_INDICATION,
+    /** A plate square to the face, a head, a trumpet. */
     DM_OBJECT_ANCHORAGE,
     /** A translucent block between its faces. */
     DM_OBJECT_DEVIATOR,
+    /** A larger tube over its length, drawn all round. */
     DM_OBJECT_FIXTURE,
     /** An arrow against the duct, its tip at the mark. */
     DM_OBJECT_TAP,
-    /** A line; has a curve too. */
+    /** A line from the first to the last anchorage's origin; has a curve too.
+     */
     DM_OBJECT_CENTRELINE,
     DM_OBJECT_COUNT
 } dm_object_kind;
@@ -51,7 +59,8 @@ typedef enum {
  *  @return static text, never NULL */
 const char *dm_object_kind_text(dm_object_kind kind);
 
-/** How the value of a property is to be read. */
+/** How the value of a property is to be read. IFC has a measure type for each;
+ *  glTF writes numbers, texts and booleans. */
 typedef enum {
     /** `text`. */
     DM_VALUE_TEXT,
@@ -69,7 +78,8 @@ typedef enum {
     DM_VALUE_DATE
 } dm_value_kind;
 
-/** One property of an object. An unknown quantity has no property. */
+/** One property of an object. An unknown quantity has no property.
+ *  Writers show properties as they are and in their order. */
 typedef struct {
     /** CamelCase words as property sets have them: "TendonStation". */
     const char *name;
@@ -82,10 +92,19 @@ typedef struct {
 } dm_property;
 
 /** What three or two indices make. */
-typedef enum { DM_MESH_TRIANGLES, DM_MESH_LINES } dm_mesh_mode;
+typedef enum {
+    /** Three indices a triangle. */
+    DM_MESH_TRIANGLES,
+    /** Two indices a line. */
+    DM_MESH_LINES
+} dm_mesh_mode;
 
-/** An indexed mesh. */
+/** An indexed mesh.
+ *  Meshes of one kind share nothing: each object has its own. Chords of arcs
+ *  deviate by at most mesh_sagitta at the duct's outside; a tube has mesh_sides
+ *  sides, ringed tubes and arrows half as many. */
 typedef struct {
+    /** What the indices make. */
     dm_mesh_mode mode;
     /** [3 vertex_count] x y z, m, about the scene's origin. */
     float *position;
@@ -96,7 +115,9 @@ typedef struct {
     /** [index_count] 3 or 2 per primitive, each under vertex_count; outward
      *  faces counterclockwise. */
     uint32_t *index;
+    /** Vertices, > 0. */
     size_t vertex_count;
+    /** A multiple of 3 or 2, > 0. */
     size_t index_count;
     /** Triangles: once vertices of bitwise equal position are merged (they are
      *  doubled where the normal has a step), every edge is used once each way.
@@ -108,7 +129,9 @@ typedef struct {
 } dm_mesh;
 
 /** Exact curve: straight pieces and arcs. point[0], then per piece one end
- *  point (straight) or a middle and an end point (arc). */
+ *  point (straight) or a middle and an end point (arc).
+ *  Serves writers that keep curves (IFC: directrix of a swept solid, axis of a
+ *  tendon); meshes are made from the same geometry. */
 typedef struct {
     /** Relative to the origin, m. */
     dm_vec3 *point;
@@ -116,13 +139,17 @@ typedef struct {
     size_t point_count;
     /** [piece_count] true: an arc through three points. */
     bool *arc;
+    /** Straight pieces and arcs together. */
     size_t piece_count;
 } dm_curve;
 
-/** A thing in the scene. */
+/** A thing in the scene.
+ *  The path that its uid is made of, such as "tendon/T1/duct/3", stands in
+ *  docs/scene.md; the same model has the same uids next year. */
 typedef struct {
+    /** What it is. */
     dm_object_kind kind;
-    /** Unique among its siblings. */
+    /** Unique among its siblings, for formats that find objects by name. */
     const char *name;
     /** RFC 4122 v5 in the namespace of the bridge's uid; indications and taps
      *  bring their own. */
@@ -133,10 +160,12 @@ typedef struct {
     const char *set;
     /** In a fixed order for each kind. */
     dm_property *properties;
+    /** May be 0. */
     size_t property_count;
     /** The model's. */
     dm_external_ids external;
-    /** r g b a, sRGB; a under 255: translucent. */
+    /** r g b a, sRGB; a under 255: translucent. A mesh may have colours of its
+     *  own, vertex by vertex. */
     uint8_t colour[4];
     /** What the colour means: "tested", a grade. */
     const char *colour_name;
@@ -156,7 +185,9 @@ typedef struct {
     size_t item;
 } dm_object;
 
-/** What a colour of the scene means. */
+/** What a colour of the scene means.
+ *  Colours: M. Okabe and K. Ito, "Color Universal Design" (2008), with neutral
+ *  greys; heat map: the diverging scheme PuOr (ColorBrewer 2.0), 11 classes. */
 typedef struct {
     /** "tested", "not tested", a grade's label, ... */
     const char *meaning;
@@ -164,23 +195,31 @@ typedef struct {
     uint8_t colour[4];
 } dm_legend_entry;
 
-/** A scene. */
+/** A scene.
+ *  Free it with dm_scene_free, before the model it was built from. */
 typedef struct dm_scene {
     /** World coordinates of the scene's zero, m, whole metres, near the middle
      *  of the supports: world = origin + position. */
     dm_vec3 origin;
     /** Parents first; [0] is the bridge. */
     dm_object *objects;
+    /** >= 1. */
     size_t object_count;
+    /** What objects name by index. */
     dm_mesh *meshes;
+    /** May be 0. */
     size_t mesh_count;
+    /** Likewise. */
     dm_curve *curves;
+    /** May be 0. */
     size_t curve_count;
     /** Colours that are used, each once. */
     dm_legend_entry *legend;
+    /** >= 1. */
     size_t legend_count;
     /** From index -1 to 1, by steps. */
     dm_legend_entry *heat_legend;
+    /** >= 1. */
     size_t heat_legend_count;
 } dm_scene;
 
@@ -207,7 +246,7 @@ typedef struct dm_scene {
 dm_status dm_scene_build(const dm_model *model, const dm_survey *survey,
                          const dm_criteria *criteria, const dm_result *results,
                          const dm_job *job, dm_diag *diag, dm_scene **out);
-/** Frees a scene; accepts NULL. */
+/** Frees a scene; accepts NULL. The model it was built from stays. */
 void dm_scene_free(dm_scene *scene);
 
 DM_END_C

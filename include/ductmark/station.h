@@ -20,7 +20,12 @@
  *
  * Between knots the mean is linear and each variance quadratic in x, so a
  * piece holds three coefficients per bound and a reading costs a few
- * operations.
+ * operations. How it is computed, with a worked example: docs/stations.md; how
+ * well it agrees with a second implementation: docs/accuracy.md.
+ *
+ * Lengths in metres; variances in m^2, standard, not expanded. Outside lengths
+ * run along the run's clock line from t = 0. Results are immutable and point
+ * into model and survey.
  */
 #ifndef DUCTMARK_STATION_H
 #define DUCTMARK_STATION_H
@@ -29,12 +34,16 @@
 
 DM_BEGIN_C
 
-/** v(dx) = c[0] + c[1] dx + c[2] dx^2, m^2. */
+/** v(dx) = c[0] + c[1] dx + c[2] dx^2, m^2.
+ *  Variances of stations have this form between two knots: a Brownian bridge
+ *  between known ends. Never negative but for rounding; take 0 then. */
 typedef struct {
     double c[3];
 } dm_quadratic;
 
-/** Between two knots of a run, within one stretch. */
+/** Between two knots of a run, within one stretch.
+ *  Beyond the outermost knots of a stretch scale and walk go on unchecked, so
+ *  that the variance grows. A query at run distance x: dx = x - x0. */
 typedef struct {
     /** Run distance, m, x0 < x1 */
     double x0, x1;
@@ -50,20 +59,25 @@ typedef struct {
     bool reconciled;
 } dm_piece;
 
-/** The readings of one DM_EVENT_READINGS: contiguous, no skip inside. */
+/** The readings of one DM_EVENT_READINGS: contiguous, no skip inside.
+ *  A start, tie, skip or rezero is a knot; a stretch has a piece between any
+ *  two of its own. */
 typedef struct {
     /** Index into the run's events */
     size_t event;
     /** By increasing x */
     dm_piece *pieces;
+    /** >= 2: one before the first knot and one behind the last. */
     size_t piece_count;
 } dm_stretch;
 
-/** What a tie says about the interval since the start or tie before it. */
+/** What a tie says about the interval since the start or tie before it.
+ *  A run with n ties beyond its start has n of them. Not reconciled: its
+ *  readings are drawn and counted so, and no tap comes of them. */
 typedef struct {
     /** Index into dm_stations.runs */
     size_t run;
-    /** Index into the run's events */
+    /** Indices into the run's events: the two ties. */
     size_t event_from;
     size_t event_to;
     /** Observed minus predicted from the priors, m; 0 with a skip of
@@ -79,9 +93,11 @@ typedef struct {
      *  deviations (met with 80 %); INFINITY with a skip of unknown length
      *  inside */
     double least_blunder;
+    /** False: a jump was given here. */
     bool reconciled;
 } dm_interval;
 
+/** What became of one run. */
 typedef struct {
     /** Index into the survey's runs */
     size_t run;
@@ -91,19 +107,27 @@ typedef struct {
     double radius;
     /** Posterior 1 + k, times the instrument's scale */
     double scale;
+    /** Its standard uncertainty, a ratio. */
     double scale_u;
+    /** One for each readings event that is used, in their order. */
     dm_stretch *stretches;
+    /** May be 0. */
     size_t stretch_count;
 } dm_run_stations;
 
+/** One tendon, reconciled. */
 typedef struct dm_stations {
     /** Holds all of it */
     struct dm_arena *arena;
+    /** Index into the model's tendons. */
     size_t tendon;
     /** The tendon's runs, in survey order */
     dm_run_stations *runs;
+    /** May be 0. */
     size_t run_count;
+    /** By run, in the order of the ties. */
     dm_interval *intervals;
+    /** May be 0. */
     size_t interval_count;
     /** Prior-predictive, of all that can be tested, before any blunder
      *  was freed */
@@ -115,7 +139,7 @@ typedef struct dm_stations {
     double *face_shift;
     /** [face_count] posterior standard uncertainty, m */
     double *face_u;
-    /* [face_count][face_count] posterior covariance of the shifts, m^2 */
+    /** [face_count][face_count] posterior covariance of the shifts, m^2 */
     double *face_cov;
 } dm_stations;
 
@@ -125,15 +149,21 @@ typedef struct dm_stations {
  *  length beyond it is left out and warned of; repeated until the rest
  *  closes. A blunder is never spread: between its two ties stations go on
  *  from the first. A run without a tie is left out.
- *  @param tendon  index into the model's tendons
+ *  @param tendon    index into the model's tendons
+ *  @param settings  face_u, tie_u, skip_u, start_u, gate
+ *  @param diag      warnings of blunders, errors of runs left out; may be NULL
+ *  @param out       free with dm_stations_free; NULL on failure
  *  @return DM_OK also when runs had to be left out (usable = false, said as
  *          errors); DM_NOMEM */
 dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
                             size_t tendon, const dm_settings *settings,
                             dm_diag *diag, dm_stations **out);
+/** Frees stations; accepts NULL. */
 void dm_stations_free(dm_stations *stations);
 
-/** A place on a tendon with its variances (m^2, standard, not expanded). */
+/** A place on a tendon with its variances (m^2, standard, not expanded).
+ *  The crew's tape uses the variance relative to its face, a model that against
+ *  the world; U = coverage_factor * sqrt(variance). */
 typedef struct {
     /** Tendon station of the electrode, m */
     double t;
@@ -145,6 +175,7 @@ typedef struct {
     size_t face_ahead;
     /** Variances relative to these faces; NAN without */
     double back, ahead;
+    /** False: within an interval that does not close. */
     bool reconciled;
 } dm_station_point;
 
@@ -155,6 +186,7 @@ typedef struct dm_walker dm_walker;
 dm_status dm_walker_new(const dm_stations *stations, const dm_model *model,
                         const dm_survey *survey, size_t run, size_t stretch,
                         size_t channel, dm_walker **out);
+/** Frees a walker; accepts NULL. Walkers hold a place: one per thread. */
 void dm_walker_free(dm_walker *walker);
 /** Tendon stations (m), and standard uncertainties against the world (m), of
  *  `count` run distances (m); u may be NULL. Cheapest if x is sorted. */

@@ -55,15 +55,24 @@ typedef enum {
     DM_STATUS_COUNT
 } dm_status;
 
-/** One-line cause of a status, for people who have no message.
+/** One-line cause of a status, for people who have no message. It does not say
+ *  which file or thing is to blame: that is the message's part.
  *  @param status  any value
  *  @return static text, never NULL; "unknown status" outside the range */
 const char *dm_status_text(dm_status status);
 
-/** How grave a message is. Notes tell how something was done; warnings what
- *  may be wrong, and never change a status; errors what was refused or left
- *  out. An error may come with DM_OK where only a part was left out. */
-typedef enum { DM_NOTE = 0, DM_WARNING, DM_ERROR } dm_severity;
+/** How grave a message is; the sink decides what is shown. Notes tell how
+ * something was done; warnings what may be wrong, and never change a status;
+ * errors what was refused or left out. An error may come with DM_OK where only
+ * a part was left out. */
+typedef enum {
+    /** For those who want to know. */
+    DM_NOTE = 0,
+    /** To be looked at. */
+    DM_WARNING,
+    /** To be mended. */
+    DM_ERROR
+} dm_severity;
 
 /** Where something was said in an input. */
 typedef struct {
@@ -83,7 +92,7 @@ typedef struct {
     dm_status status;
     /** place.file may be NULL. */
     dm_place place;
-    /** What it is about: "tendon T4L"; may be NULL. */
+    /** What it is about: "tendon T4L", the name of an element; may be NULL. */
     const char *subject;
     /** One line, UTF-8, no full stop, no "error:" before it. Never NULL. */
     const char *text;
@@ -96,7 +105,7 @@ typedef struct dm_diag {
     /** Called once a message; NULL: only count. Must not call the library
      *  with the same sink. */
     void (*emit)(void *user, const dm_message *message);
-    /** Handed to emit as it is. */
+    /** Handed to emit as it is; the library does not look at it. */
     void *user;
     /** Messages of severity DM_ERROR and DM_WARNING so far. */
     size_t errors;

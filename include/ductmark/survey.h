@@ -18,6 +18,10 @@
  * are never NULL unless it is said. Indices of tendons, faces and duct types
  * are into the model it was read against, which must outlive it.
  *
+ * All faults of all books are said before the reader fails; the status is the
+ * first one's. Bounds: 200 instruments and 1000 tapes a book, 64 channels an
+ * instrument, 2000 calibrations, 720 references each, 16 value columns.
+ *
  * Streaming the readings of a run:
  *
  *     dm_readings *r = NULL;
@@ -35,7 +39,8 @@
 
 DM_BEGIN_C
 
-/** One sensing channel of an instrument. */
+/** One sensing channel of an instrument.
+ *  XML: `channel`. */
 typedef struct {
     /** Unique in its field book. */
     const char *id;
@@ -55,7 +60,10 @@ typedef struct {
     double depth;
 } dm_channel;
 
-/** An instrument: encoder, body, channels. */
+/** An instrument: encoder, body, channels.
+ *  XML: `instrument` with `encoder` and `body`. The body matters twice: ties
+ * are taken with its ends, and beside a support the sensor's length stays
+ * unread. */
 typedef struct {
     /** Unique in its field book. */
     const char *id;
@@ -77,7 +85,9 @@ typedef struct {
     double tail;
     /** >= 1. */
     dm_channel *channels;
+    /** >= 1. */
     size_t channel_count;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_instrument;
 
@@ -98,7 +108,8 @@ typedef enum {
 const char *dm_kind_text(dm_kind kind);
 
 /** Hysteresis on the index: begins at `enter`, ends below `leave`. Negative
- *  thresholds: begins at or below `enter`. */
+ *  thresholds: begins at or below `enter`.
+ *  XML: `band`. */
 typedef struct {
     /** Void-like or soft-like. */
     dm_kind kind;
@@ -108,7 +119,8 @@ typedef struct {
     double enter, leave;
 } dm_band;
 
-/** Index of a material: mean and spread (used for kinds by probability). */
+/** Index of a material: mean and spread (used for kinds by probability).
+ *  XML: `material`. */
 typedef struct {
     /** "sound", "void", "soft", "strand". */
     const char *name;
@@ -123,7 +135,8 @@ typedef struct {
 } dm_depth_point;
 
 /** Raw reading of sound grout, at one clock angle or all round; between
- *  several it is interpolated. */
+ *  several it is interpolated.
+ *  XML: `reference`. */
 typedef struct {
     /** rad; NAN: all round. */
     double clock;
@@ -131,9 +144,11 @@ typedef struct {
     double value;
 } dm_reference_point;
 
-/** Raw readings of air and of sound grout for one duct type and channel. */
+/** Raw readings of air and of sound grout for one duct type and channel.
+ *  XML: `calibration`. Without one for its duct type a run is left out. */
 typedef struct {
-    /** Index; never of steel, which cannot be read. */
+    /** Index into the model's duct types; never of steel, which cannot be
+     *  read. */
     size_t duct_type;
     /** Index into the instruments. */
     size_t instrument;
@@ -143,20 +158,26 @@ typedef struct {
     double air;
     /** >= 1. */
     dm_reference_point *reference;
+    /** >= 1. */
     size_t reference_count;
     /** None: the defaults of docs/indications.md. */
     dm_band *bands;
+    /** May be 0. */
     size_t band_count;
     /** None: kinds by bands alone. */
     dm_material *materials;
+    /** May be 0. */
     size_t material_count;
     /** Not used yet. */
     dm_depth_point *depths;
+    /** May be 0. */
     size_t depth_count;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_calibration;
 
-/** What was done; the elements of a run in the field book. */
+/** What was done; the elements of a run in the field book, under the same
+ *  names. */
 typedef enum {
     /** Rows of a readings file. */
     DM_EVENT_READINGS,
@@ -174,7 +195,7 @@ typedef enum {
     DM_EVENT_TURN,
     /** Air or reference was read. */
     DM_EVENT_CHECK,
-    /** Words. */
+    /** Words, for people only. */
     DM_EVENT_NOTE
 } dm_event_kind;
 
@@ -208,7 +229,9 @@ typedef enum {
 } dm_check_kind;
 
 /** One event of a run, in the order of the field book. Which fields count
- *  depends on the kind; it stands before the colon. */
+ *  depends on the kind; it stands before the colon.
+ *  A skip of unknown length is an unknown of the adjustment without a prior;
+ * the tie after it gives its length. */
 typedef struct {
     /** What was done. */
     dm_event_kind kind;
@@ -267,7 +290,10 @@ typedef enum {
     DM_LEADING_TAIL = -1
 } dm_leading;
 
-/** Once along a tendon. */
+/** Once along a tendon, on one clock line, by one instrument, without turning
+ *  back.
+ *  XML: `run`. All runs of a tendon are reconciled together; one that cannot
+ *  be read is left out by name and the others are delivered. */
 typedef struct {
     /** Unique in the survey. */
     const char *id;
@@ -290,18 +316,22 @@ typedef struct {
     const char *time;
     /** deg C; NAN: not stated. Not used yet. */
     double temperature;
-    /** In the order of the field book; a file split by skips has an event for
-     *  each part. */
+    /** In the order of the field book, which is the order in which they
+     *  happened; a file split by skips has an event for each part. */
     dm_event *events;
+    /** May be 0. */
     size_t event_count;
     /** Index of the CSV description. */
     size_t columns;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_run;
 
-/** How the readings CSV of a field book are laid out. */
+/** How the readings CSV of a field book are laid out.
+ *  XML: `columns`. Names are compared byte by byte; columns that are not named
+ *  are passed over. */
 typedef struct {
-    /** ',' ';' '\t' or ' '. */
+    /** ',' ';' '\t' or ' '; several blanks are one delimiter. */
     char delimiter;
     /** '.' or ','; not the delimiter. */
     char decimal;
@@ -348,10 +378,12 @@ typedef struct {
     const char *photo;
     /** YYYY-MM-DD. */
     const char *date;
+    /** Line of its element, for messages. */
     dm_place place;
 } dm_opened;
 
-/** All field books of a job. */
+/** All field books of a job.
+ *  XML: roots `fieldbook`. */
 typedef struct dm_survey {
     /** Holds all of it. */
     struct dm_arena *arena;
@@ -359,6 +391,7 @@ typedef struct dm_survey {
     const char **files;
     /** Of each, 64 hex digits. */
     const char **sha256;
+    /** >= 1. */
     size_t file_count;
     /** Name of the (first) survey; goes into the register. */
     const char *survey;
@@ -366,18 +399,23 @@ typedef struct dm_survey {
     const char *date;
     /** These and the following in the order of the books. */
     dm_instrument *instruments;
+    /** >= 1. */
     size_t instrument_count;
     /** Several may serve one duct type: dm_survey_calibration chooses. */
     dm_calibration *calibrations;
+    /** >= 1. */
     size_t calibration_count;
     /** One a field book. */
     dm_columns *columns;
+    /** >= 1. */
     size_t columns_count;
     /** >= 1. */
     dm_run *runs;
+    /** >= 1. */
     size_t run_count;
     /** What opening found; may be none. */
     dm_opened *opened;
+    /** May be 0. */
     size_t opened_count;
 } dm_survey;
 
@@ -402,7 +440,8 @@ typedef struct dm_survey {
  *          segments), DM_NOMEM: the first fault's status */
 dm_status dm_survey_read(const char *const *paths, size_t count,
                          const dm_model *model, dm_diag *diag, dm_survey **out);
-/** Frees a survey; accepts NULL. */
+/** Frees a survey; accepts NULL. Readers of its readings, stations and
+ *  indications made with it go first. */
 void dm_survey_free(dm_survey *survey);
 
 /** Calibration for a duct type, instrument and channel: the one that names
@@ -417,6 +456,7 @@ const dm_calibration *dm_survey_calibration(const dm_survey *survey,
 /** A block of consecutive readings. Arrays belong to the reader and are
  *  valid until the next call. */
 typedef struct {
+    /** May be 0. */
     size_t count;
     /** Run distance, m; turns: clock angle, rad */
     const double *x;

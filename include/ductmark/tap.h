@@ -53,7 +53,8 @@ typedef struct {
     /** Index into dm_indications.items; DM_NONE: requested by the job, where
      *  there is no indication. */
     size_t indication;
-    /** What to do at the mark. */
+    /** What to do at the mark. Only DM_ADVICE_TAP says that a drill may be
+     * used, by those who are allowed to. */
     dm_advice advice;
     /** One line: why here, or why no hole yet. Never NULL. */
     const char *why;
@@ -138,7 +139,8 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                         const dm_criteria *criteria, const dm_job *job,
                         dm_diag *diag, dm_taps **out);
 
-/** Frees tap points; accepts NULL. */
+/** Frees tap points; accepts NULL. Model, job and indications stay: they are
+ *  not owned. */
 void dm_taps_free(dm_taps *taps);
 
 DM_END_C

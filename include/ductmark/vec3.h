@@ -12,6 +12,13 @@
  * build
  * (-ffp-contract=off); a caller with other flags may get other last bits.
  *
+ * In C++ the functions have C linkage and may be called from any namespace.
+ * There are no operators: an expression says what it does by names, the same in
+ * both languages.
+ *
+ * A zero vector, where a direction is expected, means that there is none; every
+ * function of the library that can meet one says what it does then.
+ *
  * Formulas: those of any text on vectors. A direction from one point to
  * another, its length, and a point 2 m along it:
  *
@@ -29,7 +36,9 @@
 DM_BEGIN_C
 
 /** A point (m, world axes), a difference of two points (m) or a direction (a
- *  unit vector). Which of them is said by the name or the comment. */
+ *  unit vector). Which of them is said by the name or the comment. Passed and
+ *  returned by value: 24 bytes. Compare with a tolerance, never bit by bit:
+ *  coordinates come out of sums of rounded numbers. */
 typedef struct {
     /** East, m */
     double x;
@@ -39,7 +48,7 @@ typedef struct {
     double z;
 } dm_vec3;
 
-/** a + b.
+/** a + b: the point that one gets to from a, going b.
  *  @param a  a point or a difference, m
  *  @param b  a difference, m
  *  @return   of a's kind */
@@ -51,7 +60,7 @@ static inline dm_vec3 dm_vec3_add(dm_vec3 a, dm_vec3 b)
 
 /** a - b: the way from b to a.
  *  @param a, b  two points, m, or two differences
- *  @return      a difference; nearby points with large coordinates lose no
+ *  @return      a difference, m; nearby points with large coordinates lose no
  *               digit (Sterbenz: exact within a factor of 2) */
 static inline dm_vec3 dm_vec3_sub(dm_vec3 a, dm_vec3 b)
 {
@@ -61,7 +70,8 @@ static inline dm_vec3 dm_vec3_sub(dm_vec3 a, dm_vec3 b)
 
 /** k a.
  *  @param a  a difference or a direction
- *  @param k  a plain number, any sign; with a unit vector a length, m */
+ *  @param k  a plain number, any sign; with a unit vector a length, m
+ *  @return   a difference, m; the zero vector for k = 0 */
 static inline dm_vec3 dm_vec3_scale(dm_vec3 a, double k)
 {
     dm_vec3 v = {a.x * k, a.y * k, a.z * k};
@@ -71,14 +81,18 @@ static inline dm_vec3 dm_vec3_scale(dm_vec3 a, double k)
 /** a + k b: from point a, k metres along the unit direction b.
  *  @param a  a point, m
  *  @param k  m, any sign
- *  @param b  a unit vector; of another length it stretches the way */
+ *  @param b  a unit vector; of another length it stretches the way
+ *  @return   a point, m */
 static inline dm_vec3 dm_vec3_along(dm_vec3 a, double k, dm_vec3 b)
 {
     dm_vec3 v = {a.x + k * b.x, a.y + k * b.y, a.z + k * b.z};
     return v;
 }
 
-/** Scalar product. With a unit vector b: the part of a along b.
+/** Scalar product. With a unit vector b: the part of a along b; with two unit
+ *  vectors the cosine of the angle between, which tells small angles badly:
+ *  atan2(norm of the cross product, dot product) keeps all digits.
+ *  @param a, b  differences or directions
  *  @return |a| |b| cos of the angle between; 0 where they are square to each
  *          other, up to rounding */
 static inline double dm_vec3_dot(dm_vec3 a, dm_vec3 b)
@@ -87,7 +101,10 @@ static inline double dm_vec3_dot(dm_vec3 a, dm_vec3 b)
 }
 
 /** Vector product a x b: square to both, by the right-hand rule (x cross y is
- *  z). @return of length |a| |b| sin of the angle between; zero for parallel
+ *  z). Tangent x crown is the right-hand direction of a section.
+ *  @param a, b  differences or directions; the order counts: b x a is the
+ *               opposite
+ *  @return of length |a| |b| sin of the angle between; zero for parallel
  *  vectors, up to rounding */
 static inline dm_vec3 dm_vec3_cross(dm_vec3 a, dm_vec3 b)
 {
@@ -96,19 +113,21 @@ static inline dm_vec3 dm_vec3_cross(dm_vec3 a, dm_vec3 b)
     return v;
 }
 
-/** Length |a|.
+/** Length |a|, by the root of the sum of squares.
  *  @param a  squares are formed, so |a| must stay between about 1e-150 and
  *            1e150 or be zero; beyond, the answer is 0 or infinite
- *  @return   >= 0 */
+ *  @return   >= 0; of a difference the distance of its points, m */
 static inline double dm_vec3_norm(dm_vec3 a)
 {
     return sqrt(dm_vec3_dot(a, a));
 }
 
-/** a / |a|.
+/** a / |a|: the direction of a difference.
+ *  Rounded to about 1e-16: |result| is 1 within two units in the last place.
  *  @param a  as for dm_vec3_norm
  *  @return   a unit vector; the zero vector has no direction and stays zero,
- *            which a caller that cannot rule it out must look for */
+ *            which a caller that cannot rule it out must look for. NaN goes
+ *            through */
 static inline dm_vec3 dm_vec3_unit(dm_vec3 a)
 {
     double n = dm_vec3_norm(a);

@@ -40,10 +40,12 @@ typedef struct {
     const dm_scene *scene;
     /** Warnings and errors of the run, each "file:line: warning: text". */
     const char *const *messages;
+    /** May be 0. */
     size_t message_count;
 } dm_delivery;
 
-/** A set of files being written; made by dm_campaign_deliver. */
+/** A set of files being written; made by dm_campaign_deliver. On failure none
+ *  of them stays, and what stood under their names is untouched. */
 typedef struct dm_outset dm_outset;
 
 /** One writer. */
