@@ -126,7 +126,7 @@ typedef struct {
     double index_min;
     /** Not used yet: part of the bore, 0 to 1. */
     double area_fraction_min, area_fraction_max;
-    /** Not used yet: m^3. */
+    /** Not used yet: m^3; a volume is not computed. */
     double volume_min;
     /** Only indications with an open end, on either side. */
     bool open_ended;
@@ -134,7 +134,8 @@ typedef struct {
     const char *position;
     /** Of that position, m. */
     double within;
-    /** Where the rule stands in its file. */
+    /** Where the rule stands in its file, for messages and for those who ask
+     *  which rule gave a grade. */
     dm_place place;
 } dm_rule;
 
@@ -255,8 +256,9 @@ typedef struct {
 typedef struct {
     /** Becomes the tap's id; unique in the job. */
     const char *id;
-    /** Ids of tendon and face. Not checked by the job's reader, which knows
-     *  no bridge; dm_taps_place reports a face that is not there. */
+    /** Ids of tendon and face: the face is one of that tendon. Not checked by
+     * the job's reader, which knows no bridge; dm_taps_place reports a face
+     * that is not there. */
     const char *tendon;
     const char *face;
     /** Tape from the face, away from the concrete, along the outside of the

@@ -93,8 +93,8 @@ typedef struct {
     const char *kind;
     /** For people; the id where none is given. */
     const char *name;
-    /** Index of the part that holds it, smaller than its own; DM_NONE: the
-     *  bridge. */
+    /** Index of the part that holds it, smaller than its own, so that one pass
+     *  meets parents first; DM_NONE: the bridge. */
     size_t parent;
     dm_external_ids external;
     /** Line of its element, for messages. */
@@ -118,7 +118,7 @@ typedef struct {
      *  depth stop of a tap. */
     double wall_min;
     /** Nominal or measured wall, m, 1e-4 to 0.1, under od/2; od/2 - wall is
-     *  the bore radius. */
+     *  the bore radius, which serves voids and nothing else. */
     double wall;
     /** m, >= wall; 0: not stated. */
     double wall_max;
@@ -160,9 +160,11 @@ typedef struct {
     dm_deviator_kind kind;
     /** Of the arc, m, 0.1 to 100; a deviator may have its own. */
     double radius;
-    /** m; 0: not stated. A deviator with less is refused. */
+    /** m; 0: not stated. A deviator whose own radius is less is refused; so is
+     * a type whose radius is. */
     double radius_min;
-    /** Greatest deflection, rad, to 2.5; 0: not stated. More is refused. */
+    /** Greatest deflection in space, rad, to 2.5; 0: not stated. A tendon that
+     *  turns more at such a deviator is refused. */
     double angle_max;
     /** Line of its element, for messages. */
     dm_place place;
@@ -243,7 +245,8 @@ typedef struct {
     double radius;
     /** Reserved: a radius is always given, by the deviator or its type. */
     bool radius_assumed;
-    /** Angle in space between the two legs, rad; 0 at an anchorage. */
+    /** Angle in space between the two straight legs, rad, under 170 deg; 0 at
+     * an anchorage. Not the angle in elevation. */
     double deflection;
     /** Segment index of its arc; DM_NONE: no arc. */
     size_t arc;
@@ -365,9 +368,11 @@ typedef struct {
     const char *where;
     /** Index; DM_NONE. */
     size_t part;
-    /** Number of strands, 1 to 200; 0: not stated. */
+    /** Number of strands, 1 to 200; 0: not stated, and the duct's area is not
+     *  checked. */
     int strands;
-    /** Index; DM_NONE: not stated. */
+    /** Index; DM_NONE: not stated, and the duct's area is not checked
+     *  against that of the strands. */
     size_t strand_type;
     /** Where its points come from. */
     dm_basis basis;
@@ -434,7 +439,8 @@ typedef struct dm_model {
     const char *name;
     /** Ids that the owner and others gave the bridge. */
     dm_external_ids external;
-    /** EPSG codes of plan and height; 0: none. */
+    /** EPSG codes of the map's plan and height systems; 0: none. Passed on to
+     *  the models; nothing is projected. */
     int epsg;
     int vertical_epsg;
     /** For the IFC writer; nothing is computed with it. */

@@ -87,7 +87,8 @@ typedef struct {
     dm_value_kind kind;
     /** NULL for numbers. */
     const char *text;
-    /** Finite; every U is expanded. */
+    /** Finite; every U is expanded with the CoverageFactor that the bridge
+     *  object has as a property. */
     double number;
 } dm_property;
 
@@ -156,7 +157,8 @@ typedef struct {
     char uid[37];
     /** Index, smaller than its own; DM_NONE: the root. */
     size_t parent;
-    /** Name of its property set: "DM_Tendon". */
+    /** Name of its property set: "DM_Tendon"; one name for each kind of
+     *  object. */
     const char *set;
     /** In a fixed order for each kind. */
     dm_property *properties;
@@ -167,7 +169,8 @@ typedef struct {
     /** r g b a, sRGB; a under 255: translucent. A mesh may have colours of its
      *  own, vertex by vertex. */
     uint8_t colour[4];
-    /** What the colour means: "tested", a grade. */
+    /** What the colour means: "tested", a grade's label; the legend's word for
+     *  it. */
     const char *colour_name;
     /** Index; DM_NONE: none. */
     size_t mesh;
@@ -176,7 +179,8 @@ typedef struct {
     size_t heat;
     /** Index: directrix of a swept duct piece; DM_NONE. */
     size_t curve;
-    /** Outside radius of the sweep, m; true for every state of coverage. */
+    /** Outside radius of the sweep, m; true for every state of coverage, while
+     *  the mesh may be thinner as a sign. */
     double radius;
     /** Index into the model; DM_NONE above the tendons. */
     size_t tendon;

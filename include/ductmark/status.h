@@ -74,7 +74,8 @@ typedef enum {
     DM_ERROR
 } dm_severity;
 
-/** Where something was said in an input. */
+/** Where something was said in an input. Each structure that is read holds its
+ *  own, so that later stages can name the line that is to blame. */
 typedef struct {
     /** As opened. Lives as long as the result that holds the place; NULL: no
      *  file is to blame. */
@@ -107,7 +108,8 @@ typedef struct dm_diag {
     void (*emit)(void *user, const dm_message *message);
     /** Handed to emit as it is; the library does not look at it. */
     void *user;
-    /** Messages of severity DM_ERROR and DM_WARNING so far. */
+    /** Messages of severity DM_ERROR and DM_WARNING so far, counted by the
+     *  library whether or not there is an emit. */
     size_t errors;
     size_t warnings;
 } dm_diag;

@@ -376,7 +376,7 @@ typedef struct {
     double pressure_volume;
     /** As written, or NULL. */
     const char *photo;
-    /** YYYY-MM-DD. */
+    /** YYYY-MM-DD, of the opening. */
     const char *date;
     /** Line of its element, for messages. */
     dm_place place;
@@ -393,7 +393,8 @@ typedef struct dm_survey {
     const char **sha256;
     /** >= 1. */
     size_t file_count;
-    /** Name of the (first) survey; goes into the register. */
+    /** Name of the (first) survey; goes into the register as first or last
+     *  survey of what it saw. */
     const char *survey;
     /** Of the (first) survey, YYYY-MM-DD. */
     const char *date;

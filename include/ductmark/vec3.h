@@ -50,8 +50,8 @@ typedef struct {
 
 /** a + b: the point that one gets to from a, going b.
  *  @param a  a point or a difference, m
- *  @param b  a difference, m
- *  @return   of a's kind */
+ *  @param b  a difference, m; a unit vector adds one metre of its direction
+ *  @return   of a's kind: a point if a is one, else a difference, m */
 static inline dm_vec3 dm_vec3_add(dm_vec3 a, dm_vec3 b)
 {
     dm_vec3 v = {a.x + b.x, a.y + b.y, a.z + b.z};
@@ -68,7 +68,7 @@ static inline dm_vec3 dm_vec3_sub(dm_vec3 a, dm_vec3 b)
     return v;
 }
 
-/** k a.
+/** k a: the same direction k times as long, or the opposite one for k < 0.
  *  @param a  a difference or a direction
  *  @param k  a plain number, any sign; with a unit vector a length, m
  *  @return   a difference, m; the zero vector for k = 0 */
@@ -78,11 +78,13 @@ static inline dm_vec3 dm_vec3_scale(dm_vec3 a, double k)
     return v;
 }
 
-/** a + k b: from point a, k metres along the unit direction b.
+/** a + k b: from point a, k metres along the unit direction b; what arcs,
+ *  surfaces and legs are made with.
  *  @param a  a point, m
  *  @param k  m, any sign
  *  @param b  a unit vector; of another length it stretches the way
- *  @return   a point, m */
+ *  @return   a point, m; a itself for k = 0, whatever b is, unless b has a NaN
+ *            or an infinity */
 static inline dm_vec3 dm_vec3_along(dm_vec3 a, double k, dm_vec3 b)
 {
     dm_vec3 v = {a.x + k * b.x, a.y + k * b.y, a.z + k * b.z};
@@ -113,7 +115,8 @@ static inline dm_vec3 dm_vec3_cross(dm_vec3 a, dm_vec3 b)
     return v;
 }
 
-/** Length |a|, by the root of the sum of squares.
+/** Length |a|, by the root of the sum of squares. For a point it is the
+ * distance from the origin of the world axes, which is seldom wanted.
  *  @param a  squares are formed, so |a| must stay between about 1e-150 and
  *            1e150 or be zero; beyond, the answer is 0 or infinite
  *  @return   >= 0; of a difference the distance of its points, m */
@@ -122,9 +125,9 @@ static inline double dm_vec3_norm(dm_vec3 a)
     return sqrt(dm_vec3_dot(a, a));
 }
 
-/** a / |a|: the direction of a difference.
- *  Rounded to about 1e-16: |result| is 1 within two units in the last place.
- *  @param a  as for dm_vec3_norm
+/** a / |a|: the direction of a difference; 1 long but for rounding.
+ *  @param a  as for dm_vec3_norm: a difference, m, or a direction of any
+ *            length
  *  @return   a unit vector; the zero vector has no direction and stays zero,
  *            which a caller that cannot rule it out must look for. NaN goes
  *            through */
