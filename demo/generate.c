@@ -142,7 +142,9 @@ typedef struct {
 
 static double face_offset(const tendon *t, int support)
 {
-    return t->type[support] ? 0.50 : 0.60;
+    if (!t->type[support])
+        return 0.60;
+    return strcmp(t->type[support], "PIPE3") == 0 ? 0.50 : 0.70;
 }
 
 static double readable_offset(const tendon *t, int support)

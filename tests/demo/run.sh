@@ -35,4 +35,28 @@ expect 1 "$program" run "$folder/input/job2.xml" --out "$folder/again" --quiet
 cut -d, -f1,2 "$folder/out/indications.csv" >"$folder/keys1"
 cut -d, -f1,2 "$folder/again/indications.csv" >"$folder/keys2"
 cmp "$folder/keys1" "$folder/keys2"
+# One run with a bad row: named, left out, all others delivered.
+mkdir -p "$folder/bad"
+cp -r "$folder/input/." "$folder/bad"
+sed '200s/.*/s1,here,it,is/' "$folder/input/readings/L4-1.csv" \
+    >"$folder/bad/readings/L4-1.csv"
+expect 1 "$program" run "$folder/bad/job.xml" --out "$folder/badout" --quiet
+grep -q 'L4-1.csv:200: error: column' "$folder/stderr.txt"
+grep -q '^L3-I01,' "$folder/badout/indications.csv"
+if grep -q '^L4-I' "$folder/badout/indications.csv"; then
+    echo "indications from a run that cannot be read"
+    exit 1
+fi
+# One run without its file.
+rm "$folder/bad/readings/L4-1.csv"
+expect 1 "$program" run "$folder/bad/job.xml" --out "$folder/badout" --quiet
+grep -q 'fieldbook.xml:[0-9]*: error: cannot read .*L4-1.csv' \
+    "$folder/stderr.txt"
+# A fault in the bridge: nothing is written.
+sed 's/x="10.000 m"/x="10,000 m"/' "$folder/input/bridge.xml" \
+    >"$folder/bad/bridge.xml"
+rm -rf "$folder/badout"
+expect 2 "$program" run "$folder/bad/job.xml" --out "$folder/badout" --quiet
+[ ! -e "$folder/badout" ]
+
 echo "the same bytes whatever the threads and the locale; identities kept"
