@@ -220,15 +220,11 @@ static dm_status load(dm_xml *x, const dm_buf *text, const char *root,
                              "an empty file, expected a '%s' document", root));
         return x->status;
     }
-    dm_buf room = {0};
-    const dm_buf *utf8 = NULL;
-    dm_status status =
-        xml_decode(text, (dm_place){x->file, 0}, x->diag, &room, &utf8);
+    dm_status status = xml_check_utf8(text, (dm_place){x->file, 0}, x->diag);
     if (status == DM_OK)
-        status = parse(x, utf8);
+        status = parse(x, text);
     else
         remember(x, status);
-    dm_buf_free(&room);
     if (status == DM_OK)
         status = check_root(x, root);
     if (status == DM_OK)
