@@ -262,8 +262,9 @@ static void keep_first(book *b, dm_status status)
         b->status = status;
 }
 
-/* Ids of runs, over all books; a book's own are the schema's matter. */
-static void check_run_ids(book *b, named *list)
+/* Ids of runs, over all books; a book's own are the schema's matter. Sets
+ * second[i] where run i bears the id of another. */
+static void check_run_ids(book *b, named *list, bool *second)
 {
     const dm_survey *s = b->survey;
 
@@ -278,7 +279,8 @@ static void check_run_ids(book *b, named *list)
     for (size_t i = b->runs_before; i < s->run_count; i++) {
         const named *r = &list[i];
 
-        if (r->repeats != DM_NONE)
+        second[i] = r->repeats != DM_NONE;
+        if (second[i])
             keep_first(b, dm_error(b->diag, DM_REFERENCE, r->place, "run",
                                    "a second run '%s'; the first is at %s:%ld",
                                    r->name, list[r->repeats].place.file,
@@ -311,13 +313,14 @@ static size_t list_rows(const dm_survey *s, named *list)
     return n;
 }
 
-/* The same rows for two events would count twice. */
-static void check_rows(book *b, const named *list, size_t n)
+/* The same rows for two events would count twice. Of a second run of one id
+ * enough was said. */
+static void check_rows(book *b, const named *list, size_t n, const bool *second)
 {
     for (size_t i = 0; i < n; i++) {
         const named *r = &list[i], *first;
 
-        if (r->run < b->runs_before || r->repeats == DM_NONE)
+        if (r->run < b->runs_before || r->repeats == DM_NONE || second[r->run])
             continue;
         first = &list[r->repeats];
         if (first->run == r->run)
@@ -340,14 +343,16 @@ void book_check_unique(book *b)
     size_t rows = list_rows(b->survey, NULL);
     size_t most = rows > b->survey->run_count ? rows : b->survey->run_count;
     named *list = calloc(most + 1, sizeof *list);
+    bool *second = calloc(b->survey->run_count + 1, sizeof *second);
 
-    if (list == NULL) {
+    if (list != NULL && second != NULL) {
+        check_run_ids(b, list, second);
+        list_rows(b->survey, list);
+        mark_repeated(list, rows);
+        check_rows(b, list, rows, second);
+    } else {
         b->out_of_memory = true;
-        return;
     }
-    check_run_ids(b, list);
-    list_rows(b->survey, list);
-    mark_repeated(list, rows);
-    check_rows(b, list, rows);
+    free(second);
     free(list);
 }
