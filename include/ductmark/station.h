@@ -43,7 +43,10 @@ typedef struct {
 
 /** Between two knots of a run, within one stretch.
  *  Beyond the outermost knots of a stretch scale and walk go on unchecked, so
- *  that the variance grows. A query at run distance x: dx = x - x0. */
+ *  that the variance grows: its first piece ends at the first knot and holds
+ *  for any x before that, too; its last has x1 = INFINITY. Where the sensor was
+ *  rolled back a piece stands for the last pass ahead. A query at run distance
+ *  x: dx = x - x0. */
 typedef struct {
     /** Run distance, m, x0 < x1 */
     double x0, x1;
@@ -55,7 +58,8 @@ typedef struct {
     dm_quadratic world;
     /** [face_count] variance of l minus that face */
     dm_quadratic *face;
-    /** False: lies in an interval that does not close */
+    /** False: a pass over it lies in an interval that does not close, or it
+     *  hangs on one tie that only such intervals test */
     bool reconciled;
 } dm_piece;
 
@@ -80,8 +84,9 @@ typedef struct {
     /** Indices into the run's events: the two ties. */
     size_t event_from;
     size_t event_to;
-    /** Observed minus predicted from the priors, m; 0 with a skip of
-     *  unknown length inside */
+    /** Observed minus predicted from the priors, in the direction of
+     *  travel, m: positive where the duct is longer than the run; 0 with a
+     *  skip of unknown length inside */
     double misclosure;
     /** The jump that would close it, given all other intervals: (S^-1
      *  d)_j / (S^-1)_jj, m; positive: the run comes out shorter than the
@@ -109,10 +114,14 @@ typedef struct {
     double scale;
     /** Its standard uncertainty, a ratio. */
     double scale_u;
-    /** One for each readings event that is used, in their order. */
+    /** One for each readings event that is used, in their order; readings
+     *  that nothing places have none. */
     dm_stretch *stretches;
     /** May be 0. */
     size_t stretch_count;
+    /** [segments + 1] as dm_outside.begin, on the run's clock line; NULL:
+     *  walkers make their own */
+    const double *outside;
 } dm_run_stations;
 
 /** One tendon, reconciled. */
@@ -143,18 +152,24 @@ typedef struct dm_stations {
     double *face_cov;
 } dm_stations;
 
-/** Solves one tendon.
+/** Solves one tendon: all its runs together. An instrument's scale is shared
+ *  by its runs of one tendon; other tendons have no say in it.
  *  An interval beyond the gate gets a free jump, so that it spoils nothing
- *  else, is marked not reconciled and warned of with file and line; a taped
- *  length beyond it is left out and warned of; repeated until the rest
- *  closes. A blunder is never spread: between its two ties stations go on
- *  from the first. A run without a tie is left out.
+ *  else, is marked not reconciled and warned of with file and line; a tie that
+ *  contradicts both sides frees both intervals; a taped length beyond the gate
+ *  is left out and warned of; repeated until the rest closes. A blunder is
+ *  never spread: between its two ties stations go on from the first.
+ *  Readings that no tie determines (between skips of unknown length, a run
+ *  without a tie) have no stretch; said as an error with file and line. A
+ *  start, tie or taped length is never taken to be better than 1e-6 m; skips
+ *  may be exact.
  *  @param tendon    index into the model's tendons
  *  @param settings  face_u, tie_u, skip_u, start_u, gate
  *  @param diag      warnings of blunders, errors of runs left out; may be NULL
  *  @param out       free with dm_stations_free; NULL on failure
  *  @return DM_OK also when runs had to be left out (usable = false, said as
- *          errors); DM_NOMEM */
+ *          errors; more than 1000 starts, ties, skips and rezeros on one
+ *          tendon are); DM_NOMEM */
 dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
                             size_t tendon, const dm_settings *settings,
                             dm_diag *diag, dm_stations **out);

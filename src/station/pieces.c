@@ -7,97 +7,72 @@
 #include "station/pieces.h"
 
 #include <math.h>
-#include <string.h>
 
-#include "station/dense.h"
-
-/* Left of a leg's first knot pieces reach this far, m: room for rolling
- * back. */
+/* Left of a leg's first knot the first piece begins here, m; it holds for any
+ * x before that, too. */
 #define BEFORE 1.0
 
-/* What pieces need of a knot. */
+/* A knot, placed by a section's first tie and adjusted. */
 typedef struct {
-    double x, l;
-    double *face; /* [faces] covariance of l with the face shifts */
-    double scale; /* covariance with the scale */
-    double var;
-    double *row;  /* [n] */
-    double *half; /* [n] C row, for the covariance with another knot */
+    const knot *at;
+    const section *by;
+    form form;
+    double l;     /* mean, m */
+    double world; /* variance, m^2 */
+    double *face; /* [faces] variance against each face, m^2 */
+    double scale; /* covariance with the scale, m */
 } joint;
 
-/* Knot k as it stands after the jumps before event `frame`. */
 static dm_status make_joint(const station_system *s, const adjusted *a,
-                            const path *p, const knot *k, size_t frame,
-                            dm_arena *scratch, joint *out)
+                            const knot *k, const section *by, joint *out)
 {
-    out->x = k->x;
-    out->l = k->nominal;
-    out->row = DM_NEW_ARRAY(scratch, double, s->n);
-    out->half = DM_NEW_ARRAY(scratch, double, s->n);
-    if (!out->half || !out->row)
+    size_t faces = s->tendon->face_count;
+    double *row = DM_NEW_ARRAY(s->arena, double, s->n);
+    *out = (joint){.at = k, .by = by};
+    out->face = DM_NEW_ARRAY(s->arena, double, faces);
+    if (!row || !out->face)
         return DM_NOMEM;
-    memcpy(out->row, k->row, s->n * sizeof *out->row);
-    station_frame(s, p, frame, out->row);
-    for (size_t i = 0; i < s->n; i++) {
-        double sum = 0.0;
-        for (size_t m = 0; m < s->n; m++)
-            sum += a->cov[i * s->n + m] * out->row[m];
-        out->half[i] = sum;
-        out->l += out->row[i] * a->value[i];
-    }
-    out->face = out->half; /* the faces are the first unknowns */
-    out->scale = out->half[p->scale];
-    out->var = 0.0;
     for (size_t i = 0; i < s->n; i++)
-        out->var += out->row[i] * out->half[i];
+        row[i] = k->row[i] + by->row[i];
+    if (adjusted_form(a, row, s->arena, &out->form) != DM_OK)
+        return DM_NOMEM;
+    out->l = k->nominal + by->offset + adjusted_mean(a, &out->form);
+    out->world = adjusted_cov(a, &out->form, &out->form);
+    out->scale = adjusted_mixed_cov(a, &out->form, s->paths[by->path].scale);
+    for (size_t f = 0; f < faces; f++)
+        out->face[f] = adjusted_relative_cov(a, &out->form, &out->form, f);
     return DM_OK;
 }
 
-/* Variance and covariances of two knots, against the world or a face. */
+/* ---- variances ----------------------------------------------------------- */
+
+/* Of two knots, against the world or a face. */
 typedef struct {
     double va, vb, cab;
 } pair;
 
-static pair against(const station_system *s, const adjusted *a, pair world,
-                    const joint *ja, const joint *jb, size_t face)
+static dm_quadratic bridge(pair v, double d, double walk)
 {
-    if (face == DM_NONE)
-        return world;
-    double f = a->cov[face * s->n + face];
-    return (pair){world.va - 2.0 * ja->face[face] + f,
-                  world.vb - 2.0 * jb->face[face] + f,
-                  world.cab - ja->face[face] - jb->face[face] + f};
-}
-
-static dm_quadratic bridge(pair v, double d, double metres, double q2)
-{
-    double walk = q2 * metres / d; /* per unit of x */
     return (dm_quadratic){{v.va, 2.0 * (v.cab - v.va) / d + walk,
                            (v.va - 2.0 * v.cab + v.vb) / (d * d) - walk / d}};
 }
 
-static dm_status between(const station_system *s, const adjusted *a,
-                         const path *p, const joint *ja, const joint *jb,
-                         dm_arena *arena, dm_piece *out)
+static void between(const station_system *s, const adjusted *a, const path *p,
+                    const joint *ja, const joint *jb, dm_piece *out)
 {
-    size_t faces = s->tendon->face_count;
-    double d = jb->x - ja->x;
-    double q = p->instrument->walk, metres = d * p->instrument->scale;
-    pair world = {ja->var, jb->var, 0.0};
-    for (size_t i = 0; i < s->n; i++)
-        world.cab += jb->row[i] * ja->half[i];
-    out->x0 = ja->x;
-    out->x1 = jb->x;
+    const dm_instrument *in = p->instrument;
+    double d = jb->at->x - ja->at->x;
+    double walk = in->walk * in->walk * in->scale; /* per unit of x */
+    pair w = {ja->world, jb->world, adjusted_cov(a, &ja->form, &jb->form)};
+    out->x0 = ja->at->x;
+    out->x1 = jb->at->x;
     out->l = ja->l;
     out->slope = (jb->l - ja->l) / d;
-    out->world = bridge(world, d, metres, q * q);
-    out->face = DM_NEW_ARRAY(arena, dm_quadratic, faces);
-    if (!out->face)
-        return DM_NOMEM;
-    for (size_t f = 0; f < faces; f++)
-        out->face[f] =
-            bridge(against(s, a, world, ja, jb, f), d, metres, q * q);
-    return DM_OK;
+    out->world = bridge(w, d, walk);
+    for (size_t f = 0; f < s->tendon->face_count; f++) {
+        double cab = adjusted_relative_cov(a, &ja->form, &jb->form, f);
+        out->face[f] = bridge((pair){ja->face[f], jb->face[f], cab}, d, walk);
+    }
 }
 
 /* The open end at a knot: ahead of it (side +1) or before it (side -1). */
@@ -116,41 +91,56 @@ static dm_quadratic open_end(double va, double cov_scale, double var_scale,
                            slope - 2.0 * c * BEFORE, c}};
 }
 
-static dm_status beyond(const station_system *s, const adjusted *a,
-                        const path *p, const joint *j, double side,
-                        dm_arena *arena, dm_piece *out)
+static void beyond(const station_system *s, const adjusted *a, const path *p,
+                   const joint *j, double side, dm_piece *out)
 {
-    size_t faces = s->tendon->face_count, n = s->n;
-    double var_scale = a->cov[p->scale * n + p->scale];
-    double k = a->value[p->scale];
+    double k = adjusted_unknown_mean(a, p->scale);
+    double var_scale = adjusted_unknown_cov(a, p->scale, p->scale);
     out->slope = p->dir * p->instrument->scale * (1.0 + k);
-    out->x0 = side > 0.0 ? j->x : j->x - BEFORE;
-    out->x1 = side > 0.0 ? (double)INFINITY : j->x;
+    out->x0 = side > 0.0 ? j->at->x : j->at->x - BEFORE;
+    out->x1 = side > 0.0 ? (double)INFINITY : j->at->x;
     out->l = side > 0.0 ? j->l : j->l - BEFORE * out->slope;
-    out->world = open_end(j->var, j->scale, var_scale, p, side);
-    out->face = DM_NEW_ARRAY(arena, dm_quadratic, faces);
-    if (!out->face)
-        return DM_NOMEM;
-    for (size_t f = 0; f < faces; f++) {
-        double v = j->var - 2.0 * j->face[f] + a->cov[f * n + f];
-        double c = j->scale - a->cov[f * n + p->scale];
-        out->face[f] = open_end(v, c, var_scale, p, side);
+    out->world = open_end(j->world, j->scale, var_scale, p, side);
+    for (size_t f = 0; f < s->tendon->face_count; f++) {
+        double c = j->scale - adjusted_unknown_cov(a, f, p->scale);
+        out->face[f] = open_end(j->face[f], c, var_scale, p, side);
     }
-    return DM_OK;
 }
 
-/* What intervals say of a piece. */
-typedef struct {
-    size_t frame;    /* event: the jumps before it have happened */
-    bool reconciled; /* all intervals that cover it close */
-} verdict;
+/* ---- pieces of a leg ----------------------------------------------------- */
 
+/* The knot after which the sensor passed x = a, going ahead, for the last
+ * time: the last event not beyond it. Where it was rolled back earlier
+ * readings of the same x are not told apart. The knot that ends a leg comes
+ * after all its readings. */
+static const knot *passed_from(const path *p, const knot *knots, size_t count,
+                               double a)
+{
+    const knot *last = &knots[0], *from = NULL, *any = NULL;
+    for (size_t i = 1; i < count; i++)
+        if (knots[i].event > last->event)
+            last = &knots[i];
+    dm_event_kind kind = p->run->events[last->event].kind;
+    bool ends = count > 1 && (kind == DM_EVENT_SKIP || kind == DM_EVENT_REZERO);
+    for (size_t i = 0; i < count; i++) {
+        const knot *k = &knots[i];
+        if (ends && k == last)
+            continue;
+        if (!any || k->event > any->event)
+            any = k;
+        if (k->x <= a && (!from || k->event > from->event))
+            from = k;
+    }
+    return from ? from : any;
+}
+
+/* Whether the sensor came by run distances x0 to x1 of a leg on its way from
+ * one tie to the next. */
 static bool covers(const station_system *s, size_t interval, size_t leg,
                    double x0, double x1)
 {
-    size_t tie = s->interval_tie[interval];
-    const knot *a = &s->knots[s->tie_knot[tie - 1]];
-    const knot *b = &s->knots[s->tie_knot[tie]];
+    const tie *t = &s->ties[s->interval_tie[interval]];
+    const knot *a = &s->knots[t[-1].knot], *b = &s->knots[t->knot];
     if (leg < a->leg || leg > b->leg)
         return false;
     if (a->leg == b->leg)
@@ -158,145 +148,177 @@ static bool covers(const station_system *s, size_t interval, size_t leg,
     return (leg > a->leg || x0 >= a->x) && (leg < b->leg || x1 <= b->x);
 }
 
-/* Of several intervals over one x, after a roll-back, the last decides where
- * it is. Where none is, behind the last tie, all jumps have happened. */
-static verdict judge(const station_system *s, const path *p, size_t leg,
-                     double x0, double x1)
+/* A piece whose readings were last taken after knot `from`. Not reconciled if
+ * any pass over it is not. */
+static dm_piece *new_piece(const station_system *s, const knot *from, double x0,
+                           double x1, dm_arena *arena, dm_stretch *out)
 {
-    verdict v = {p->event_end, true};
+    const section *by = &s->sections[from->section];
+    dm_piece *piece = &out->pieces[out->piece_count];
+    piece->face = DM_NEW_ARRAY(arena, dm_quadratic, s->tendon->face_count);
+    if (!piece->face)
+        return NULL;
+    piece->reconciled = !by->suspect;
     for (size_t i = 0; i < s->interval_count; i++)
-        if (&s->paths[s->intervals[i].run] == p && covers(s, i, leg, x0, x1)) {
-            v.frame = s->intervals[i].event_from;
-            v.reconciled = v.reconciled && s->intervals[i].reconciled;
-        }
-    return v;
+        if (!s->intervals[i].reconciled && s->intervals[i].run == by->path &&
+            covers(s, i, from->leg, x0, x1))
+            piece->reconciled = false;
+    out->piece_count++;
+    return piece;
 }
 
-/* Before a leg's first knot: what goes for the knot's own place. */
-static verdict judge_before(const station_system *s, const path *p,
-                            const knot *k)
-{
-    for (size_t i = 0; i < s->interval_count; i++)
-        if (&s->paths[s->intervals[i].run] == p &&
-            covers(s, i, k->leg, k->x, k->x))
-            return (verdict){s->intervals[i].event_from,
-                             s->intervals[i].reconciled};
-    return (verdict){p->event_end, true};
-}
-
-static dm_status end_piece(const station_system *s, const adjusted *a,
-                           const path *p, const knot *k, double side,
-                           dm_arena *arena, dm_arena *scratch, dm_piece *out)
+static dm_status add_open(const station_system *s, const adjusted *a,
+                          const path *p, const knot *at, const knot *from,
+                          double side, dm_arena *arena, dm_stretch *out)
 {
     joint j;
-    verdict v = side < 0.0 ? judge_before(s, p, k)
-                           : judge(s, p, k->leg, k->x, (double)INFINITY);
-    dm_status status = make_joint(s, a, p, k, v.frame, scratch, &j);
-    out->reconciled = v.reconciled;
-    return status == DM_OK ? beyond(s, a, p, &j, side, arena, out) : status;
+    dm_status status = make_joint(s, a, at, &s->sections[from->section], &j);
+    dm_piece *piece = new_piece(
+        s, from, at->x, side < 0.0 ? at->x : (double)INFINITY, arena, out);
+    if (status != DM_OK || !piece)
+        return DM_NOMEM;
+    beyond(s, a, p, &j, side, piece);
+    return DM_OK;
 }
 
-static dm_status inner_piece(const station_system *s, const adjusted *a,
-                             const path *p, const knot *k, dm_arena *arena,
-                             dm_arena *scratch, dm_piece *out)
+/* *ja is the joint at the end of the piece before, made anew if the sections
+ * differ; it becomes that at the end of this one. */
+static dm_status add_bridge(const station_system *s, const adjusted *a,
+                            const path *p, const knot *kb, const knot *from,
+                            joint *ja, dm_arena *arena, dm_stretch *out)
 {
-    joint j[2];
-    verdict v = judge(s, p, k->leg, k[0].x, k[1].x);
-    dm_status status = make_joint(s, a, p, &k[0], v.frame, scratch, &j[0]);
+    const section *by = &s->sections[from->section];
+    joint jb;
+    dm_status status = DM_OK;
+    if (ja->by != by)
+        status = make_joint(s, a, ja->at, by, ja);
     if (status == DM_OK)
-        status = make_joint(s, a, p, &k[1], v.frame, scratch, &j[1]);
-    out->reconciled = v.reconciled;
-    return status == DM_OK ? between(s, a, p, &j[0], &j[1], arena, out)
-                           : status;
+        status = make_joint(s, a, kb, by, &jb);
+    dm_piece *piece = new_piece(s, from, ja->at->x, kb->x, arena, out);
+    if (status != DM_OK || !piece)
+        return DM_NOMEM;
+    between(s, a, p, ja, &jb, piece);
+    *ja = jb;
+    return DM_OK;
 }
 
-/* Pieces of the leg whose knots are k[0 .. count). */
 static dm_status leg_pieces(const station_system *s, const adjusted *a,
-                            const path *p, const knot *k, size_t count,
+                            const path *p, const knot *knots, size_t count,
                             dm_arena *arena, dm_stretch *out)
 {
-    dm_arena *scratch = dm_arena_new();
-    out->pieces = scratch ? DM_NEW_ARRAY(arena, dm_piece, count + 1) : NULL;
-    dm_status status = out->pieces ? DM_OK : DM_NOMEM;
-    size_t n = 0;
+    out->pieces = DM_NEW_ARRAY(arena, dm_piece, count + 1);
+    if (!out->pieces)
+        return DM_NOMEM;
+    joint j = {.at = knots};
+    const knot *from = passed_from(p, knots, count, knots->x);
+    dm_status status = add_open(s, a, p, j.at, from, -1.0, arena, out);
+    for (size_t i = 1; status == DM_OK && i < count; i++) {
+        if (knots[i].x - j.at->x < 1e-9)
+            continue;
+        from = passed_from(p, knots, count, j.at->x);
+        status = add_bridge(s, a, p, &knots[i], from, &j, arena, out);
+    }
+    from = passed_from(p, knots, count, knots[count - 1].x);
     if (status == DM_OK)
-        status =
-            end_piece(s, a, p, &k[0], -1.0, arena, scratch, &out->pieces[n++]);
-    for (size_t i = 0; status == DM_OK && i + 1 < count; i++)
-        if (k[i + 1].x - k[i].x >= 1e-9)
-            status =
-                inner_piece(s, a, p, &k[i], arena, scratch, &out->pieces[n++]);
-    if (status == DM_OK)
-        status = end_piece(s, a, p, &k[count - 1], 1.0, arena, scratch,
-                           &out->pieces[n++]);
-    out->piece_count = n;
-    dm_arena_free(scratch);
+        status = add_open(s, a, p, j.at, from, 1.0, arena, out);
     return status;
 }
 
-/* Which leg the readings of event `at` belong to. */
-static size_t leg_of_event(const dm_run *run, size_t at)
+/* ---- stretches ----------------------------------------------------------- */
+
+/* The knots of leg `leg`; NULL: it has none, or nothing determines them. */
+static const knot *leg_knots(const station_system *s, const path *p, size_t leg,
+                             size_t *count)
 {
-    size_t leg = 0;
+    const knot *first = NULL;
+    *count = 0;
+    for (size_t i = p->first_knot; i < p->first_knot + p->knot_count; i++)
+        if (s->knots[i].leg == leg) {
+            first = *count == 0 ? &s->knots[i] : first;
+            ++*count;
+        }
+    bool loose = first && s->sections[first->section].base == DM_NONE;
+    return loose ? NULL : first;
+}
+
+static size_t count_readings(const dm_run *run)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < run->event_count; i++)
+        n += run->events[i].kind == DM_EVENT_READINGS;
+    return n;
+}
+
+/* Several readings of one leg share its pieces. */
+static dm_status run_stretches(const station_system *s, const adjusted *a,
+                               const path *p, dm_arena *arena,
+                               dm_run_stations *out)
+{
+    size_t leg = 0, made = DM_NONE;
     bool begun = false;
-    for (size_t i = 0; i < at; i++) {
-        dm_event_kind kind = run->events[i].kind;
+    for (size_t i = 0; i < p->run->event_count; i++) {
+        dm_event_kind kind = p->run->events[i].kind;
         begun = begun || kind == DM_EVENT_START || kind == DM_EVENT_TIE;
-        if (begun && (kind == DM_EVENT_SKIP || kind == DM_EVENT_REZERO))
-            leg++;
+        leg += begun && (kind == DM_EVENT_SKIP || kind == DM_EVENT_REZERO);
+        if (kind != DM_EVENT_READINGS)
+            continue;
+        size_t count;
+        const knot *knots = leg_knots(s, p, leg, &count);
+        if (!knots)
+            continue;
+        dm_stretch *stretch = &out->stretches[out->stretch_count++];
+        if (made == leg) {
+            *stretch = stretch[-1];
+        } else if (leg_pieces(s, a, p, knots, count, arena, stretch) != DM_OK) {
+            return DM_NOMEM;
+        }
+        made = leg;
+        stretch->event = i;
     }
-    return leg;
+    out->usable = out->stretch_count > 0;
+    return DM_OK;
+}
+
+/* The walkers' outside path, made once for all stretches. */
+static dm_status keep_outside(const path *p, dm_arena *arena,
+                              dm_run_stations *out)
+{
+    size_t count = p->outside->line->count + 1;
+    double *begin = DM_NEW_ARRAY(arena, double, count);
+    if (!begin)
+        return DM_NOMEM;
+    for (size_t i = 0; i < count; i++)
+        begin[i] = p->outside->begin[i];
+    out->outside = begin;
+    return DM_OK;
 }
 
 static dm_status run_pieces(const station_system *s, const adjusted *a,
                             const path *p, dm_arena *arena,
                             dm_run_stations *out)
 {
-    size_t readings = 0;
-    for (size_t i = 0; i < p->event_end; i++)
-        readings += p->run->events[i].kind == DM_EVENT_READINGS;
-    double k = a->value[p->scale];
-    *out = (dm_run_stations){.run = p->index,
-                             .radius = s->radius,
-                             .scale = p->instrument->scale * (1.0 + k)};
-    out->scale_u =
-        p->instrument->scale * sqrt(a->cov[p->scale * s->n + p->scale]);
-    out->stretches = DM_NEW_ARRAY(arena, dm_stretch, readings);
-    if (!out->stretches)
+    double k = adjusted_unknown_mean(a, p->scale);
+    double v = adjusted_unknown_cov(a, p->scale, p->scale);
+    *out =
+        (dm_run_stations){.run = p->index,
+                          .radius = s->radius,
+                          .scale = p->instrument->scale * (1.0 + k),
+                          .scale_u = p->instrument->scale * sqrt(fmax(v, 0.0))};
+    out->stretches = DM_NEW_ARRAY(arena, dm_stretch, count_readings(p->run));
+    if (!out->stretches || keep_outside(p, arena, out) != DM_OK)
         return DM_NOMEM;
-    for (size_t i = 0; i < p->event_end; i++) {
-        if (p->run->events[i].kind != DM_EVENT_READINGS)
-            continue;
-        size_t leg = leg_of_event(p->run, i), first = 0, count = 0;
-        for (size_t q = 0; q < p->knot_count; q++)
-            if (s->knots[p->first_knot + q].leg == leg) {
-                if (count++ == 0)
-                    first = p->first_knot + q;
-            }
-        if (count == 0)
-            continue;
-        dm_stretch *stretch = &out->stretches[out->stretch_count++];
-        stretch->event = i;
-        dm_status status =
-            leg_pieces(s, a, p, &s->knots[first], count, arena, stretch);
-        if (status != DM_OK)
-            return status;
-    }
-    out->usable = out->stretch_count > 0;
-    return DM_OK;
+    return run_stretches(s, a, p, arena, out);
 }
 
 dm_status station_pieces(const station_system *s, const adjusted *a,
-                         dm_arena *arena, dm_stations *out)
+                         dm_stations *out)
 {
-    out->runs = DM_NEW_ARRAY(arena, dm_run_stations, s->path_count);
+    out->runs = DM_NEW_ARRAY(out->arena, dm_run_stations, s->path_count);
     if (!out->runs)
         return DM_NOMEM;
-    for (size_t i = 0; i < s->path_count; i++) {
-        dm_status status = run_pieces(s, a, &s->paths[i], arena, &out->runs[i]);
-        if (status != DM_OK)
-            return status;
-    }
+    for (size_t i = 0; i < s->path_count; i++)
+        if (run_pieces(s, a, &s->paths[i], out->arena, &out->runs[i]) != DM_OK)
+            return DM_NOMEM;
     out->run_count = s->path_count;
     return DM_OK;
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT
- * From the events of a tendon's runs to unknowns, knots and observations.
+ * From the events of a tendon's runs to unknowns, knots and sections.
  * A leg is what lies between two re-seats; inside it knots are ordered by run
  * distance and chained outward from the leg's first, so that the walk adds up
  * over the sequence of events and not over x. */
@@ -10,28 +10,37 @@
 
 #include "base/diag.h"
 
-/* No observation is taken to be better than this, m: a better one would drown
- * the rest in rounding. A prior may be nearly exact, it stands on the diagonal
- * alone. */
-#define LEAST_U 1e-6
-#define LEAST_PRIOR 1e-9
-
 static double or_default(double value, double fallback)
 {
     return isnan(value) || value < 0.0 ? fallback : value;
 }
 
-double station_face_length(const station_system *s, size_t face, double phi)
+const dm_outside *station_outside(station_system *s, double clock)
 {
-    const dm_face *f = &s->tendon->faces[face];
-    double t = dm_face_station(s->tendon, f, s->radius, phi);
-    return dm_outside_length(&s->tendon->line, s->radius, phi, t);
+    for (size_t i = 0; i < s->outside_count; i++)
+        if (s->outsides[i].phi == clock)
+            return &s->outsides[i];
+    const dm_centreline *line = &s->tendon->line;
+    double *begin = DM_NEW_ARRAY(s->arena, double, line->count + 1);
+    if (!begin)
+        return NULL;
+    dm_outside *o = &s->outsides[s->outside_count++];
+    dm_outside_prepare(line, s->radius, clock, begin, o);
+    return o;
+}
+
+double station_face_length(const station_system *s, const dm_outside *outside,
+                           size_t face)
+{
+    size_t hint = 0;
+    double t = dm_face_station(s->tendon, &s->tendon->faces[face], s->radius,
+                               outside->phi);
+    return dm_outside_at(outside, t, &hint);
 }
 
 static size_t add_unknown(station_system *s, double sd)
 {
-    s->variance[s->n] =
-        isinf(sd) ? (double)INFINITY : fmax(sd * sd, LEAST_PRIOR * LEAST_PRIOR);
+    s->variance[s->n] = sd * sd;
     return s->n++;
 }
 
@@ -45,75 +54,109 @@ static bool is_reseat(const dm_event *e)
     return e->kind == DM_EVENT_SKIP || e->kind == DM_EVENT_REZERO;
 }
 
-/* ---- which events can be used ------------------------------------------- */
+/* ---- runs and what they share ------------------------------------------- */
 
-/* A skip of unknown length needs a tie behind it; without one the run ends
- * there. A run without any tie hangs on nothing. */
-static void find_event_end(path *p, const char *subject, dm_diag *diag)
+static size_t shared_scale(const station_system *s, const path *p)
 {
-    size_t open = DM_NONE;
-    bool tied = false;
-    p->event_end = p->run->event_count;
-    for (size_t i = 0; i < p->run->event_count; i++) {
-        const dm_event *e = &p->run->events[i];
-        if (e->kind == DM_EVENT_SKIP && !e->length_known && open == DM_NONE)
-            open = i;
-        if (is_tie(e))
-            open = DM_NONE;
-        tied = tied || is_tie(e);
-    }
-    if (!tied) {
-        p->event_end = 0;
-        dm_error(diag, DM_INCONSISTENT, p->run->place, subject,
-                 "run %s has neither a start nor a tie: it is left out",
-                 p->run->id);
-        return;
-    }
-    if (open == DM_NONE)
-        return;
-    p->event_end = open;
-    dm_error(diag, DM_INCONSISTENT, p->run->events[open].place, subject,
-             "run %s: a skip of unknown length and no tie after it: the "
-             "readings after it are left out",
-             p->run->id);
-}
-
-/* ---- unknowns that runs share ------------------------------------------- */
-
-static size_t shared_scale(const station_system *s, size_t count, const path *p)
-{
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < s->path_count; i++)
         if (s->paths[i].instrument == p->instrument &&
             p->instrument->scale_shared)
             return s->paths[i].scale;
     return DM_NONE;
 }
 
-static size_t shared_tape(const station_system *s, size_t count, const path *p)
+static size_t shared_tape(const station_system *s, const path *p)
 {
-    for (size_t i = 0; i < count; i++)
-        if (p->run->tape && s->paths[i].run->tape &&
+    for (size_t i = 0; i < s->path_count; i++)
+        if (s->paths[i].run->tape &&
             strcmp(s->paths[i].run->tape, p->run->tape) == 0)
             return s->paths[i].tape;
     return DM_NONE;
 }
 
-static void add_path(station_system *s, size_t run, dm_diag *diag)
+/* A prior that several tendons share (an instrument's scale from elsewhere)
+ * would replace the variance, and a mean the zero, of p->scale here. */
+static dm_status add_path(station_system *s, size_t run)
 {
     path *p = &s->paths[s->path_count];
-    *p = (path){.run = &s->survey->runs[run], .index = run};
+    *p = (path){.run = &s->survey->runs[run], .index = run, .tape = DM_NONE};
     p->instrument = &s->survey->instruments[p->run->instrument];
     p->dir = p->run->direction == DM_SIDE_AHEAD ? 1.0 : -1.0;
-    p->scale = shared_scale(s, s->path_count, p);
+    p->outside = station_outside(s, p->run->clock);
+    if (!p->outside)
+        return DM_NOMEM;
+    p->scale = shared_scale(s, p);
     if (p->scale == DM_NONE)
         p->scale = add_unknown(s, p->instrument->scale_u);
-    p->tape = shared_tape(s, s->path_count, p);
-    if (p->tape == DM_NONE && p->run->tape && p->run->tape_u > 0.0)
-        p->tape = add_unknown(s, p->run->tape_u);
-    find_event_end(p, s->tendon->id, diag);
-    if (p->event_end > 0)
-        p->begin = add_unknown(s, (double)INFINITY);
+    if (p->run->tape && p->run->tape_u > 0.0) {
+        p->tape = shared_tape(s, p);
+        if (p->tape == DM_NONE)
+            p->tape = add_unknown(s, p->run->tape_u);
+    }
     s->path_count++;
+    return DM_OK;
+}
+
+/* ---- ties ---------------------------------------------------------------- */
+
+/* Where the encoder contact stood if the book is right, outside length. */
+static double tie_target(const station_system *s, const path *p,
+                         const dm_event *e)
+{
+    const dm_instrument *in = p->instrument;
+    double offset = 0.0, distance = isnan(e->distance) ? 0.0 : e->distance;
+    if (e->with == DM_WITH_NOSE)
+        offset = in->nose;
+    else if (e->with == DM_WITH_TAIL)
+        offset = -in->tail;
+    else if (e->with == DM_WITH_ELECTRODE && in->channel_count > 0)
+        offset = in->channels[0].lead;
+    return station_face_length(s, p->outside, e->face) +
+           (double)s->tendon->faces[e->face].side * distance -
+           p->dir * (double)p->run->leading * offset;
+}
+
+static double tie_sd(const station_system *s, const path *p, const dm_event *e)
+{
+    double u = or_default(e->u, e->kind == DM_EVENT_START ? s->settings->start_u
+                                                          : s->settings->tie_u);
+    double q = p->instrument->quantum;
+    return fmax(sqrt(u * u + q * q / 12.0), STATION_LEAST_U);
+}
+
+static size_t open_section(station_system *s, size_t path_index, size_t event)
+{
+    s->sections[s->section_count] =
+        (section){.path = path_index, .event = event, .base = DM_NONE};
+    return s->section_count++;
+}
+
+/* A start or tie, the interval it ends, and the section it opens if that
+ * interval has a jump. */
+static void add_tie(station_system *s, size_t path_index, size_t event,
+                    const station_freedom *given)
+{
+    const path *p = &s->paths[path_index];
+    const dm_event *e = &p->run->events[event];
+    size_t at = s->tie_count++;
+    s->ties[at] = (tie){.path = path_index, .event = event};
+    s->ties[at].noise = add_unknown(s, tie_sd(s, p, e));
+    s->ties[at].target = tie_target(s, p, e);
+    if (at > 0 && s->ties[at - 1].path == path_index) {
+        bool jump = given && given->interval[s->interval_count];
+        s->intervals[s->interval_count] =
+            (dm_interval){.run = path_index,
+                          .event_from = s->ties[at - 1].event,
+                          .event_to = event,
+                          .least_blunder = (double)INFINITY,
+                          .reconciled = !jump};
+        s->interval_tie[s->interval_count++] = at;
+        if (jump)
+            open_section(s, path_index, event);
+    }
+    section *now = &s->sections[s->section_count - 1];
+    if (now->tie_count++ == 0)
+        now->base = at;
 }
 
 /* ---- knots --------------------------------------------------------------- */
@@ -123,6 +166,7 @@ static knot *new_knot(station_system *s, size_t event, size_t leg, double x)
     knot *k = &s->knots[s->knot_count++];
     *k = (knot){.event = event,
                 .leg = leg,
+                .section = s->section_count - 1,
                 .x = x,
                 .from = DM_NONE,
                 .walk = DM_NONE,
@@ -176,12 +220,8 @@ static size_t close_leg(station_system *s, const path *p, size_t first,
 static void cross_skip(station_system *s, const path *p, const dm_event *e,
                        knot *k)
 {
-    if (e->kind == DM_EVENT_REZERO)
+    if (e->kind == DM_EVENT_REZERO || !e->length_known)
         return;
-    if (!e->length_known) {
-        k->skip = add_unknown(s, (double)INFINITY);
-        return;
-    }
     k->moved = k->taped = e->length;
     if (e->basis == DM_SKIP_GAP)
         k->moved += p->instrument->nose + p->instrument->tail;
@@ -190,18 +230,25 @@ static void cross_skip(station_system *s, const path *p, const dm_event *e,
         k->skip = add_unknown(s, u);
 }
 
-static void add_knots(station_system *s, path *p)
+static void add_knots(station_system *s, size_t path_index,
+                      const station_freedom *given)
 {
+    path *p = &s->paths[path_index];
     size_t leg = 0, first = s->knot_count;
     p->first_knot = first;
-    for (size_t i = 0; i < p->event_end; i++) {
+    open_section(s, path_index, DM_NONE);
+    for (size_t i = 0; i < p->run->event_count; i++) {
         const dm_event *e = &p->run->events[i];
-        if (is_tie(e))
+        if (is_tie(e)) {
+            add_tie(s, path_index, i, given);
             new_knot(s, i, leg, e->x);
+        }
         if (!is_reseat(e) || s->knot_count == first)
             continue;
         new_knot(s, i, leg, e->x);
         size_t end = close_leg(s, p, first, i);
+        if (e->kind == DM_EVENT_SKIP && !e->length_known)
+            open_section(s, path_index, i);
         first = s->knot_count;
         double resume = isnan(e->x_resume) ? e->x : e->x_resume;
         knot *k = new_knot(s, i, ++leg, resume);
@@ -213,231 +260,110 @@ static void add_knots(station_system *s, path *p)
     p->knot_count = s->knot_count - p->first_knot;
 }
 
-/* ---- ties and intervals ---------------------------------------------------
- */
-
-static size_t knot_of_event(const station_system *s, const path *p,
-                            size_t event)
+/* Each tie learns its knot. */
+static void join(station_system *s)
 {
-    for (size_t i = 0; i < p->knot_count; i++)
-        if (s->knots[p->first_knot + i].event == event)
-            return p->first_knot + i;
-    return DM_NONE;
-}
-
-/* Where the encoder contact stood if the book is right, outside length. */
-static double tie_target(const station_system *s, const path *p,
-                         const dm_event *e)
-{
-    const dm_instrument *in = p->instrument;
-    const dm_face *f = &s->tendon->faces[e->face];
-    double offset = 0.0;
-    if (e->with == DM_WITH_NOSE)
-        offset = in->nose;
-    else if (e->with == DM_WITH_TAIL)
-        offset = -in->tail;
-    else if (e->with == DM_WITH_ELECTRODE && in->channel_count > 0)
-        offset = in->channels[0].lead;
-    double distance = isnan(e->distance) ? 0.0 : e->distance;
-    return station_face_length(s, e->face, p->run->clock) +
-           (double)f->side * distance -
-           p->dir * (double)p->run->leading * offset;
-}
-
-static double tie_variance(const station_system *s, const path *p,
-                           const dm_event *e)
-{
-    double u = or_default(e->u, e->kind == DM_EVENT_START ? s->settings->start_u
-                                                          : s->settings->tie_u);
-    double q = p->instrument->quantum;
-    double v = u * u + q * q / 12.0;
-    return v > LEAST_U * LEAST_U ? v : LEAST_U * LEAST_U;
-}
-
-static void add_ties(station_system *s, size_t path_index)
-{
-    path *p = &s->paths[path_index];
-    size_t before = DM_NONE;
-    for (size_t i = 0; i < p->event_end; i++) {
-        const dm_event *e = &p->run->events[i];
-        if (!is_tie(e))
-            continue;
-        size_t tie = s->tie_count++;
-        s->tie_knot[tie] = knot_of_event(s, p, i);
-        s->tie_path[tie] = path_index;
-        s->tie_target[tie] = tie_target(s, p, e);
-        s->ties[tie].variance = tie_variance(s, p, e);
-        if (before != DM_NONE) {
-            s->interval_tie[s->interval_count] = tie;
-            s->intervals[s->interval_count++] =
-                (dm_interval){.run = path_index,
-                              .event_from = before,
-                              .event_to = i,
-                              .least_blunder = (double)INFINITY,
-                              .reconciled = true};
-        }
-        before = i;
+    for (size_t t = 0; t < s->tie_count; t++) {
+        const path *p = &s->paths[s->ties[t].path];
+        for (size_t k = p->first_knot; k < p->first_knot + p->knot_count; k++)
+            if (s->knots[k].event == s->ties[t].event)
+                s->ties[t].knot = k;
     }
 }
 
-static void add_jumps(station_system *s)
+/* A section that hangs on one tie, next to an interval that does not close,
+ * has nothing that speaks for that tie. */
+static void suspect_sections(station_system *s)
 {
     for (size_t i = 0; i < s->interval_count; i++) {
-        bool freed = s->jumps && s->jumps[i];
-        s->interval_jump[i] =
-            freed ? add_unknown(s, (double)INFINITY) : DM_NONE;
-        if (freed)
-            s->intervals[i].reconciled = false;
-    }
-}
-
-void station_frame(const station_system *s, const path *p, size_t event,
-                   double *row)
-{
-    for (size_t i = 0; i < s->interval_count; i++)
-        if (s->interval_jump[i] != DM_NONE &&
-            &s->paths[s->intervals[i].run] == p &&
-            s->intervals[i].event_to <= event)
-            row[s->interval_jump[i]] += p->dir;
-}
-
-/* ---- rows -------------------------------------------------------------------
- */
-
-/* Knots are reached from knots that may stand after them in the array (those
- * left of a leg's base), so that a row is made when its origin has one. */
-static bool make_row(station_system *s, const path *p, size_t at, double begin)
-{
-    knot *k = &s->knots[at];
-    if (k->from == DM_NONE) {
-        k->row[p->begin] = 1.0;
-        k->nominal = begin;
-        return true;
-    }
-    const knot *from = &s->knots[k->from];
-    if (isnan(from->nominal))
-        return false;
-    memcpy(k->row, from->row, s->n * sizeof *k->row);
-    k->nominal = from->nominal + p->dir * (k->travel + k->moved);
-    k->row[p->scale] += p->dir * k->travel;
-    if (k->walk != DM_NONE)
-        k->row[k->walk] += p->dir * (k->travel < 0.0 ? -1.0 : 1.0);
-    if (k->skip != DM_NONE)
-        k->row[k->skip] += p->dir;
-    if (p->tape != DM_NONE)
-        k->row[p->tape] += p->dir * k->taped;
-    return true;
-}
-
-static dm_status make_rows(station_system *s)
-{
-    for (size_t i = 0; i < s->knot_count; i++) {
-        s->knots[i].nominal = (double)NAN;
-        s->knots[i].row = DM_NEW_ARRAY(s->arena, double, s->n);
-        if (!s->knots[i].row)
-            return DM_NOMEM;
-    }
-    for (size_t t = 0, i = 0; i < s->path_count; i++) {
-        path *p = &s->paths[i];
-        while (t < s->tie_count && s->tie_path[t] < i)
-            t++;
-        double begin = t < s->tie_count ? s->tie_target[t] : 0.0;
-        for (size_t left = p->knot_count; left > 0;) {
-            size_t before = left;
-            for (size_t k = 0; k < p->knot_count; k++)
-                if (isnan(s->knots[p->first_knot + k].nominal) &&
-                    make_row(s, p, p->first_knot + k, begin))
-                    left--;
-            if (left == before)
-                break;
+        size_t b = s->interval_tie[i];
+        for (size_t t = b - 1; !s->intervals[i].reconciled && t <= b; t++) {
+            section *q = &s->sections[s->knots[s->ties[t].knot].section];
+            q->suspect = q->suspect || q->tie_count == 1;
         }
     }
-    return DM_OK;
 }
 
-static dm_status make_observations(station_system *s)
+static void report_loose(const station_system *s, dm_diag *diag)
 {
-    for (size_t i = 0; i < s->tie_count; i++) {
-        const knot *k = &s->knots[s->tie_knot[i]];
-        const path *p = &s->paths[s->tie_path[i]];
-        observation *o = &s->ties[i];
-        o->row = DM_NEW_ARRAY(s->arena, double, s->n);
-        if (!o->row)
-            return DM_NOMEM;
-        memcpy(o->row, k->row, s->n * sizeof *o->row);
-        station_frame(s, p, k->event, o->row);
-        o->row[p->run->events[k->event].face] -= 1.0;
-        o->value = s->tie_target[i] - k->nominal;
-    }
-    for (size_t i = 0; i < s->tendon->measured_count; i++) {
-        if (s->misled && s->misled[i])
+    for (size_t i = 0; i < s->section_count; i++) {
+        const section *q = &s->sections[i];
+        const dm_run *run = s->paths[q->path].run;
+        if (q->base != DM_NONE)
             continue;
-        const dm_measured_length *m = &s->tendon->measured[i];
-        s->tape_index[s->tape_count] = i;
-        observation *o = &s->tapes[s->tape_count++];
-        o->row = DM_NEW_ARRAY(s->arena, double, s->n);
-        if (!o->row)
-            return DM_NOMEM;
-        double drawn = station_face_length(s, m->face_to, m->clock) -
-                       station_face_length(s, m->face_from, m->clock);
-        double sign = drawn < 0.0 ? -1.0 : 1.0;
-        double u = or_default(m->u, s->settings->tie_u);
-        o->row[m->face_to] += sign;
-        o->row[m->face_from] -= sign;
-        o->value = m->value - fabs(drawn);
-        o->variance = fmax(u * u, LEAST_U * LEAST_U);
+        if (q->event == DM_NONE)
+            dm_error(diag, DM_INCONSISTENT, run->place, s->tendon->id,
+                     "run %s has neither start nor tie before its first skip "
+                     "of unknown length: its readings up to there are left out",
+                     run->id);
+        else
+            dm_error(diag, DM_INCONSISTENT, run->events[q->event].place,
+                     s->tendon->id,
+                     "run %s: a skip of unknown length and no tie before the "
+                     "next or the end: the readings in between are left out",
+                     run->id);
     }
-    return DM_OK;
 }
 
-/* ---- all of it
- * ----------------------------------------------------------------- */
+/* ---- all of it ----------------------------------------------------------- */
 
 static dm_status allocate(station_system *s, size_t runs, size_t events)
 {
-    size_t most = s->tendon->face_count + 3 * runs + 6 * events + 1;
-    s->variance = DM_NEW_ARRAY(s->arena, double, most);
+    size_t faces = s->tendon->face_count, tapes = s->tendon->measured_count;
+    /* An event makes at most two knots with a walk each, and a skip or a tie's
+     * error. */
+    s->variance = DM_NEW_ARRAY(s->arena, double, faces + 2 * runs + 3 * events);
     s->paths = DM_NEW_ARRAY(s->arena, path, runs);
     s->knots = DM_NEW_ARRAY(s->arena, knot, 2 * events);
-    s->ties = DM_NEW_ARRAY(s->arena, observation, events);
-    s->tie_knot = DM_NEW_ARRAY(s->arena, size_t, events);
-    s->tie_path = DM_NEW_ARRAY(s->arena, size_t, events);
-    s->tie_target = DM_NEW_ARRAY(s->arena, double, events);
-    s->tapes = DM_NEW_ARRAY(s->arena, observation, s->tendon->measured_count);
-    s->tape_index = DM_NEW_ARRAY(s->arena, size_t, s->tendon->measured_count);
+    s->ties = DM_NEW_ARRAY(s->arena, tie, events);
+    s->sections = DM_NEW_ARRAY(s->arena, section, runs + events);
     s->intervals = DM_NEW_ARRAY(s->arena, dm_interval, events);
-    s->interval_jump = DM_NEW_ARRAY(s->arena, size_t, events);
     s->interval_tie = DM_NEW_ARRAY(s->arena, size_t, events);
-    bool good = s->variance && s->paths && s->knots && s->ties && s->tie_knot &&
-                s->tie_path && s->tie_target && s->tapes && s->tape_index &&
-                s->intervals && s->interval_tie && s->interval_jump;
+    s->observations = DM_NEW_ARRAY(s->arena, observation, events + tapes);
+    s->outsides = DM_NEW_ARRAY(s->arena, dm_outside, runs + tapes);
+    bool good = s->variance && s->paths && s->knots && s->ties && s->sections &&
+                s->intervals && s->interval_tie && s->observations &&
+                s->outsides;
     return good ? DM_OK : DM_NOMEM;
 }
 
-dm_status station_system_build(station_system *s, size_t tendon, dm_diag *diag)
+static void count_events(const station_system *s, size_t tendon, size_t *runs,
+                         size_t *events)
 {
-    size_t runs = 0, events = 0;
-    for (size_t i = 0; i < s->survey->run_count; i++)
-        if (s->survey->runs[i].tendon == tendon) {
-            runs++;
-            events += s->survey->runs[i].event_count;
-        }
-    dm_status status = allocate(s, runs, events);
+    *runs = *events = 0;
+    for (size_t i = 0; i < s->survey->run_count; i++) {
+        const dm_run *run = &s->survey->runs[i];
+        *runs += run->tendon == tendon;
+        for (size_t k = 0; run->tendon == tendon && k < run->event_count; k++)
+            *events += is_tie(&run->events[k]) || is_reseat(&run->events[k]);
+    }
+}
+
+dm_status station_system_build(station_system *s, size_t tendon,
+                               const station_freedom *given, dm_diag *diag)
+{
+    size_t runs, events;
+    count_events(s, tendon, &runs, &events);
+    dm_status status =
+        allocate(s, runs, events <= STATION_MOST_EVENTS ? events : 0);
+    for (size_t i = 0; status == DM_OK && i < s->tendon->face_count; i++) {
+        double u = s->tendon->faces[i].u;
+        add_unknown(s, isnan(u) || u <= 0.0 ? s->settings->face_u : u);
+    }
+    for (size_t i = 0; status == DM_OK && i < s->survey->run_count; i++)
+        if (s->survey->runs[i].tendon == tendon)
+            status = add_path(s, i);
     if (status != DM_OK)
         return status;
-    for (size_t i = 0; i < s->tendon->face_count; i++) {
-        double u = s->tendon->faces[i].u;
-        u = isnan(u) || u <= 0.0 ? s->settings->face_u : u;
-        add_unknown(s, fmax(u, LEAST_U));
-    }
-    for (size_t i = 0; i < s->survey->run_count; i++)
-        if (s->survey->runs[i].tendon == tendon)
-            add_path(s, i, diag);
+    if (events > STATION_MOST_EVENTS)
+        return dm_error(diag, DM_UNSUPPORTED, s->tendon->place, s->tendon->id,
+                        "its runs have %zu starts, ties, skips and rezeros, "
+                        "%d can be solved together: all are left out",
+                        events, STATION_MOST_EVENTS);
     for (size_t i = 0; i < s->path_count; i++)
-        add_knots(s, &s->paths[i]);
-    for (size_t i = 0; i < s->path_count; i++)
-        add_ties(s, i);
-    add_jumps(s);
-    status = make_rows(s);
-    return status == DM_OK ? make_observations(s) : status;
+        add_knots(s, i, given);
+    join(s);
+    suspect_sections(s);
+    report_loose(s, diag);
+    return station_system_observe(s, given);
 }

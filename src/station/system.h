@@ -1,45 +1,84 @@
 /* SPDX-License-Identifier: MIT
  * The adjustment of one tendon as unknowns, knots and observations.
  *
- * Unknowns are deviations from what was stated, all with mean zero: face
- * shifts, encoder scales, tape scales, and per run its begin, its skips, the
- * steps of its walk, and free jumps. A knot is a place of a run where
- * something happened; its row says how the encoder contact's outside length
- * there depends on the unknowns. */
+ * Unknowns are independent deviations from what was stated, all with mean
+ * zero and a finite prior variance: face shifts, encoder scales, tape scales,
+ * and per run its skips, the steps of its walk and the errors of its ties. A
+ * knot is a place of a run where something happened; its row says how the
+ * length from the run's root to there depends on the unknowns.
+ *
+ * What is free (a skip of unknown length, the jump of an interval that does
+ * not close) cuts a run into sections. Every section hangs on its own first
+ * tie, so that nothing diffuse enters the equations; a section without a tie
+ * is determined by nothing and left out. */
 #ifndef DM_STATION_SYSTEM_H
 #define DM_STATION_SYSTEM_H
 
 #include "base/arena.h"
 #include "ductmark/station.h"
 
+/* No start, tie or taped length is taken to be better than this, m. */
+#define STATION_LEAST_U 1e-6
+/* Starts, ties, skips and rezeros of one tendon, at most: memory and time
+ * stay bounded (well under 100 MB, seconds). */
+#define STATION_MOST_EVENTS 1000
+
 typedef struct {
     size_t event;   /* of the run */
     size_t leg;     /* between two re-seats; counts over the run */
+    size_t section; /* index into sections */
     double x;       /* run distance, m */
-    size_t from;    /* the knot it is reached from; DM_NONE: the begin */
+    size_t from;    /* the knot it is reached from; DM_NONE: the run's root */
     double travel;  /* encoder travel from there, m; negative: rolled back */
     size_t walk;    /* unknown: step of the walk on the way; DM_NONE */
     size_t skip;    /* unknown: deviation of the skip between; DM_NONE */
     double moved;   /* displacement of that skip as stated, m */
-    double taped;   /* what of it a tape measured, m */
-    double nominal; /* outside length of the encoder contact, m */
-    double *row;    /* [unknowns], without jumps: station_frame adds them */
+    double taped;   /* the part of it that a tape measured, m */
+    double nominal; /* outside length from the run's root as booked, m */
+    double *row;    /* [unknowns] of that; NULL: not made yet */
 } knot;
 
 typedef struct {
     const dm_run *run;
     size_t index; /* in the survey */
     const dm_instrument *instrument;
+    const dm_outside *outside;     /* the clock line it ran along */
     double dir;                    /* +1 ahead, -1 back */
-    size_t scale, tape, begin;     /* unknowns */
+    size_t scale, tape;            /* unknowns; tape may be DM_NONE */
     size_t first_knot, knot_count; /* by leg, then by x */
-    size_t event_end; /* events from here on hang on nothing: left out */
 } path;
 
+/* A start or a tie. */
 typedef struct {
-    double *row; /* [unknowns] */
+    size_t path, event, knot;
+    size_t noise;  /* unknown */
+    double target; /* outside length of the encoder contact it states, m */
+} tie;
+
+typedef struct {
+    size_t path;
+    size_t event;     /* that opened it; DM_NONE: the run's begin */
+    size_t base;      /* its first tie; DM_NONE: none */
+    size_t tie_count; /* 1: nothing inside it checks it */
+    bool suspect;     /* hangs on one tie whose interval does not close */
+    /* What places a knot k of its run by this section's first tie: outside
+     * length k->nominal + offset, row k->row + row. */
+    double offset;
+    double *row;
+} section;
+
+/* row . unknowns + error = value; the error has this variance. */
+typedef struct {
+    size_t interval; /* DM_NONE: a taped length */
+    size_t tape;     /* index of the taped length */
+    double *row;     /* [unknowns] */
     double value, variance;
 } observation;
+
+/* What is given its freedom: [interval_count], [measured_count]. */
+typedef struct {
+    bool *interval, *tape;
+} station_freedom;
 
 typedef struct {
     const dm_model *model;
@@ -48,38 +87,39 @@ typedef struct {
     const dm_settings *settings;
     dm_arena *arena;
     double radius;
-    size_t n;         /* unknowns */
-    double *variance; /* [n] prior; INFINITY: diffuse */
+    size_t n;         /* unknowns; the first are the face shifts */
+    double *variance; /* [n] prior, m^2 or a ratio squared */
     path *paths;
     size_t path_count;
     knot *knots;
     size_t knot_count;
-    observation *ties; /* per start or tie, in the order of runs and events */
-    size_t *tie_knot;
-    size_t *tie_path;
+    tie *ties; /* in the order of runs and events */
     size_t tie_count;
-    double *tie_target; /* outside length it observes, m */
-    observation *tapes; /* taped lengths between faces, those in use */
-    size_t *tape_index; /* of the tendon's measured lengths */
-    size_t tape_count;
-    const bool *jumps;  /* [interval_count]: a free jump in it; NULL: none */
-    const bool *misled; /* [measured_count]: a tape left out; NULL: none */
-    dm_interval *intervals; /* filled by the solver */
-    size_t *interval_tie;   /* index of the tie that ends it */
-    size_t *interval_jump;  /* unknown; DM_NONE */
+    section *sections;
+    size_t section_count;
+    dm_interval *intervals; /* misclosures are filled by the solver */
+    size_t *interval_tie;   /* the tie that ends it; the one before begins it */
     size_t interval_count;
+    observation *observations; /* intervals that can be tested, then tapes */
+    size_t observation_count;
+    dm_outside *outsides; /* one per clock line in use */
+    size_t outside_count;
 } station_system;
 
-/* Outside length of a face on clock line phi, as drawn. */
-double station_face_length(const station_system *s, size_t face, double phi);
+/* Builds all of it in s->arena, which the caller sets together with the five
+ * inputs above it. `given` may be NULL: nothing. Sections without a tie are
+ * reported. DM_NOMEM; DM_UNSUPPORTED: too many events (reported). */
+dm_status station_system_build(station_system *s, size_t tendon,
+                               const station_freedom *given, dm_diag *diag);
 
-/* Adds to `row` the jumps of a path that lie before its event `event`: a jump
- * displaces all that comes later in the sequence, wherever its x. */
-void station_frame(const station_system *s, const path *p, size_t event,
-                   double *row);
+/* The second half of it: rows of the knots and the observations. */
+dm_status station_system_observe(station_system *s,
+                                 const station_freedom *given);
 
-/* Builds unknowns, knots, observations and intervals, with the jumps and
- * without the tapes that s names. Everything lives in s->arena. */
-dm_status station_system_build(station_system *s, size_t tendon, dm_diag *diag);
+/* The prepared clock line; NULL: no memory. */
+const dm_outside *station_outside(station_system *s, double clock);
+/* Where a face's plane, as drawn, cuts that clock line: outside length, m. */
+double station_face_length(const station_system *s, const dm_outside *outside,
+                           size_t face);
 
 #endif

@@ -62,18 +62,24 @@ dm_status dm_walker_new(const dm_stations *stations, const dm_model *model,
     const dm_tendon *n = &model->tendons[stations->tendon];
     dm_arena *arena = dm_arena_new();
     dm_walker *w = arena ? DM_NEW(arena, dm_walker) : NULL;
-    double *begin = w ? DM_NEW_ARRAY(arena, double, n->line.count + 1) : NULL;
+    double *begin = w && !r->outside
+                        ? DM_NEW_ARRAY(arena, double, n->line.count + 1)
+                        : NULL;
     size_t *faces = w ? DM_NEW_ARRAY(arena, size_t, n->face_count) : NULL;
     double *rate = w ? DM_NEW_ARRAY(arena, double, n->line.count) : NULL;
     bend *bends = w ? DM_NEW_ARRAY(arena, bend, n->line.count) : NULL;
-    if (!begin || !faces || !rate || !bends) {
+    if ((!begin && !r->outside) || !faces || !rate || !bends) {
         dm_arena_free(arena);
         return DM_NOMEM;
     }
     w->arena = arena;
     w->stretch = &r->stretches[stretch];
     w->tendon = n;
-    dm_outside_prepare(&n->line, r->radius, book->clock, begin, &w->outside);
+    if (r->outside)
+        w->outside = (dm_outside){&n->line, r->radius, book->clock, r->outside};
+    else
+        dm_outside_prepare(&n->line, r->radius, book->clock, begin,
+                           &w->outside);
     w->rate = rate;
     w->bends = bends;
     for (size_t i = 0; i < n->line.count; i++)

@@ -42,7 +42,7 @@ static void check_proportion(vec_case *c)
 
     survey_fixture_init(&f, face, faces, 1e-6);
     f.instruments[0].walk = vec_given(c, "walk");
-    f.instruments[0].scale_u = 1e2;
+    f.instruments[0].scale_u = 10.0; /* as good as unknown */
     survey_fixture_run(&f);
     survey_fixture_start(&f, tie[0], 0, 0);
     for (size_t i = 1; i < ties; i++)
@@ -122,7 +122,7 @@ static void check_between(vec_case *c)
 
     survey_fixture_init(&f, (const double[]){5, 5 + a + b}, 2, 1e-6);
     f.instruments[0].walk = vec_given(c, "walk");
-    f.instruments[0].scale_u = 1e2;
+    f.instruments[0].scale_u = 1.0; /* as good as unknown */
     survey_fixture_run(&f);
     survey_fixture_start(&f, 0, 0, vec_given(c, "tie_u"));
     survey_fixture_tie(&f, a + b, 1, vec_given(c, "tie_u"));
