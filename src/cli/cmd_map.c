@@ -58,16 +58,19 @@ static void write_row(dm_buf *b, const lane *l, double x, double raw)
     dm_buf_putc(b, '\n');
 }
 
-/* All rows of one stretch, one value column after the other in each row. */
+/* All rows of one stretch, one value column after the other in each row. The
+ * reader, opened if NULL, goes from stretch to stretch of a run, so that a
+ * file is passed once. */
 static dm_status map_rows(session *s, const lane *lanes, size_t count,
-                          dm_buf *text, int *code)
+                          dm_readings **reader, dm_buf *text, int *code)
 {
-    dm_readings *readings = NULL;
     dm_block block = {0};
-    dm_status status = dm_readings_open(s->campaign->survey, lanes->run,
-                                        lanes->event, &s->diag, &readings);
+    dm_status status = *reader
+                           ? dm_readings_resume(*reader, lanes->event)
+                           : dm_readings_open(s->campaign->survey, lanes->run,
+                                              lanes->event, &s->diag, reader);
     while (status == DM_OK && *code == EXIT_FINE) {
-        status = dm_readings_next(readings, &block);
+        status = dm_readings_next(*reader, &block);
         if (status != DM_OK || block.count == 0)
             break;
         for (size_t i = 0; i < block.count; i++)
@@ -78,13 +81,12 @@ static dm_status map_rows(session *s, const lane *lanes, size_t count,
             dm_buf_clear(text);
         }
     }
-    dm_readings_close(readings);
     return status;
 }
 
 static dm_status map_stretch(session *s, const dm_stations *stations,
-                             size_t run, size_t stretch, dm_buf *text,
-                             int *code)
+                             size_t run, size_t stretch, dm_readings **reader,
+                             dm_buf *text, int *code)
 {
     enum { MOST = 16 };
     const dm_campaign *c = s->campaign;
@@ -107,10 +109,28 @@ static dm_status map_stretch(session *s, const dm_stations *stations,
                                channel, &lanes[made].walker);
     }
     if (status == DM_OK)
-        status = map_rows(s, lanes, n, text, code);
+        status = map_rows(s, lanes, n, reader, text, code);
     for (size_t i = 0; i < made; i++)
         dm_walker_free(lanes[i].walker);
     return status;
+}
+
+/* A run that cannot be read is named and left out; what follows its last
+ * stretch in a file is looked at too (dm_readings_sha256). */
+static void map_run(session *s, const dm_stations *t, size_t run, dm_buf *text,
+                    int *code)
+{
+    const dm_run_stations *r = &t->runs[run];
+    dm_readings *reader = NULL;
+    dm_status status = DM_OK;
+    char hash[65];
+    for (size_t j = 0; j < r->stretch_count && status == DM_OK; j++)
+        status = map_stretch(s, t, run, j, &reader, text, code);
+    if (status == DM_OK && reader && *code == EXIT_FINE)
+        status = dm_readings_sha256(reader, hash);
+    if (status != DM_OK)
+        s->campaign->left_out++;
+    dm_readings_close(reader);
 }
 
 static int map_all(session *s, void *user)
@@ -130,13 +150,8 @@ static int map_all(session *s, void *user)
             if (only && strcmp(s->campaign->survey->runs[r->run].id, only) != 0)
                 continue;
             found = true;
-            for (size_t j = 0; r->usable && j < r->stretch_count; j++) {
-                /* A run that cannot be read is named and left out. */
-                if (map_stretch(s, t, k, j, &text, &code) != DM_OK) {
-                    s->campaign->left_out++;
-                    break;
-                }
-            }
+            if (r->usable)
+                map_run(s, t, k, &text, &code);
         }
     }
     if (!found) {

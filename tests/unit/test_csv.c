@@ -258,6 +258,86 @@ static void rows_across_the_buffers_end_are_whole(void **state)
     }
 }
 
+/* ---- both ways ------------------------------------------------------------
+ */
+
+static uint64_t next_random(uint64_t *state)
+{
+    *state = *state * 6364136223846793005u + 1442695040888963407u;
+    return *state >> 33;
+}
+
+/* A number of up to 18 digits with a point somewhere, or none; at most seven
+ * digits of it before the point count, so that most are in range. */
+static size_t put_number(char *out, uint64_t *state)
+{
+    size_t n = 0, digits = 1 + next_random(state) % 18;
+    size_t point = next_random(state) % 20;
+    size_t whole = point < digits ? point : digits;
+
+    if (next_random(state) % 4 == 0)
+        out[n++] = '-';
+    for (size_t i = 0; i < digits; i++) {
+        if (i == point)
+            out[n++] = '.';
+        out[n++] = (char)('0' + (i + 7 < whole ? 0 : next_random(state) % 10));
+    }
+    if (point == digits)
+        out[n++] = '.';
+    return n;
+}
+
+/* The same rows plain and with every cell quoted, which leaves them to the
+ * slow way: equal to the last bit. */
+static void the_quick_and_the_slow_way_agree(void **state)
+{
+    enum { ROWS = 20000 };
+    uint64_t random = 99;
+    dm_buf plain = {0}, quoted = {0};
+    book *b[2];
+    dm_readings *r[2] = {NULL, NULL};
+    dm_block block[2];
+    size_t rows = 0;
+
+    (void)state;
+    dm_buf_puts(&plain, "n,x_mm,counts\n");
+    dm_buf_puts(&quoted, "n,x_mm,counts\n");
+    for (int i = 0; i < ROWS; i++) {
+        char x[32], v[32];
+        int nx = (int)put_number(x, &random), nv = (int)put_number(v, &random);
+
+        dm_buf_printf(&plain, "%d,%.*s,%.*s\n", i, nx, x, nv, v);
+        dm_buf_printf(&quoted, "%d,\"%.*s\",\"%.*s\"\n", i, nx, x, nv, v);
+    }
+    assert_false(plain.failed || quoted.failed);
+    b[0] = book_of(plain.data, plain.length);
+    b[1] = book_of(quoted.data, quoted.length);
+    dm_buf_free(&plain);
+    dm_buf_free(&quoted);
+    for (int k = 0; k < 2; k++) {
+        book_add(b[k], readings(NULL));
+        assert_int_equal(dm_readings_open(&b[k]->survey, &b[k]->run,
+                                          &b[k]->events[0], NULL, &r[k]),
+                         DM_OK);
+    }
+    do {
+        assert_int_equal(dm_readings_next(r[0], &block[0]), DM_OK);
+        assert_int_equal(dm_readings_next(r[1], &block[1]), DM_OK);
+        assert_int_equal(block[0].count, block[1].count);
+        assert_int_equal(block[0].first_line, block[1].first_line);
+        for (size_t i = 0; i < block[0].count; i++) {
+            assert_true(block[0].x[i] == block[1].x[i]);
+            assert_true(block[0].value[0][i] == block[1].value[0][i]);
+        }
+        rows += block[0].count;
+    } while (block[0].count > 0);
+    assert_int_equal(rows, ROWS);
+    for (int k = 0; k < 2; k++) {
+        dm_readings_close(r[k]);
+        book_free(b[k]);
+    }
+}
+
 /* ---- numbers
  * -------------------------------------------------------------------- */
 
@@ -342,6 +422,7 @@ int main(void)
         cmocka_unit_test(rows_of_a_block_are_consecutive_lines),
         cmocka_unit_test(long_lines_are_read_up_to_64_kib),
         cmocka_unit_test(rows_across_the_buffers_end_are_whole),
+        cmocka_unit_test(the_quick_and_the_slow_way_agree),
         cmocka_unit_test(quick_numbers_agree_with_strtod),
         cmocka_unit_test(quick_numbers_stop_at_every_other_byte),
     };
