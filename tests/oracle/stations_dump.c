@@ -7,10 +7,14 @@
  * event kind, x, x_resume, face, distance, with, u, length known, length,
  * basis; after a readings event the count of places and their x.
  * Standard output: per case chi2, dof; face shifts; per interval z; then per
- * place station, its variance, and its variances against each face. */
+ * place station, its variance, and its variances against each face. With
+ * --all, for tests/oracle/blunders.py, after the z: the faces' covariance; per
+ * run scale and its u; per interval misclosure, blunder, least blunder and
+ * whether it closes. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "survey_fixture.h"
 
@@ -115,7 +119,24 @@ static void dump_place(const survey_fixture *f, size_t run, size_t stretch,
     printf("\n");
 }
 
-static void dump(const survey_fixture *f)
+static void dump_all(const survey_fixture *f)
+{
+    const dm_stations *st = f->stations;
+    size_t n = f->tendon.face_count;
+    for (size_t i = 0; i < n * n; i++)
+        printf("%.17g ", st->face_cov[i]);
+    printf("\n");
+    for (size_t i = 0; i < st->run_count; i++)
+        printf("%.17g %.17g ", st->runs[i].scale, st->runs[i].scale_u);
+    printf("\n");
+    for (size_t i = 0; i < st->interval_count; i++)
+        printf("%.17g %.17g %.17g %d ", st->intervals[i].misclosure,
+               st->intervals[i].blunder, st->intervals[i].least_blunder,
+               st->intervals[i].reconciled);
+    printf("\n");
+}
+
+static void dump(const survey_fixture *f, bool all)
 {
     const dm_stations *st = f->stations;
     printf("%.17g %d\n", st->chi2, st->dof);
@@ -125,6 +146,8 @@ static void dump(const survey_fixture *f)
     for (size_t i = 0; i < st->interval_count; i++)
         printf("%.17g ", st->intervals[i].z);
     printf("\n");
+    if (all)
+        dump_all(f);
     for (size_t r = 0; r < st->run_count; r++)
         for (size_t k = 0; k < st->runs[r].stretch_count; k++) {
             const places *p = &wanted[r][st->runs[r].stretches[k].event];
@@ -133,8 +156,9 @@ static void dump(const survey_fixture *f)
         }
 }
 
-int main(void)
+int main(int argc, char **argv)
 {
+    bool all = argc > 1 && strcmp(argv[1], "--all") == 0;
     int faces, tapes, runs;
     survey_fixture *f = &fixture;
     while (scanf("%d %d %d", &faces, &tapes, &runs) == 3) {
@@ -159,7 +183,7 @@ int main(void)
             read_run(f, (size_t)i);
         if (survey_fixture_solve(f) != DM_OK)
             return 2;
-        dump(f);
+        dump(f, all);
         survey_fixture_end(f);
     }
     return 0;

@@ -9,7 +9,7 @@
 
 #define SURVEY_FACES 8
 #define SURVEY_RUNS 4
-#define SURVEY_EVENTS 40
+#define SURVEY_EVENTS 80
 
 typedef struct {
     dm_model model;
