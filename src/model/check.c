@@ -69,6 +69,21 @@ static void check_area(reader *r, const dm_xml_node *node, const dm_tendon *t)
     }
 }
 
+/* Along the tendon faces come support by support, back before ahead. */
+static void check_face_order(reader *r, const dm_xml_node *node,
+                             const dm_tendon *t)
+{
+    for (size_t i = 0; i + 1 < t->face_count; i++) {
+        const dm_face *a = &t->faces[i], *b = &t->faces[i + 1];
+        if (a->support > b->support ||
+            (a->support == b->support && a->side > b->side))
+            dm_xml_fault(r->xml, node, DM_GEOMETRY,
+                         "face %s of %s lies ahead of face %s of %s", b->id,
+                         t->supports[b->support].id, a->id,
+                         t->supports[a->support].id);
+    }
+}
+
 static void check_faces(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
     for (size_t i = 0; i < t->face_count; i++) {
@@ -130,6 +145,10 @@ void check_line(reader *r, const dm_xml_node *node, const dm_tendon *t)
 void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
     check_area(r, node, t);
-    check_faces(r, node, t);
+    size_t before = fault_count(r);
+    check_face_order(r, node, t);
+    /* Readable ends of faces that cross overlap too: said once. */
+    if (fault_count(r) == before)
+        check_faces(r, node, t);
     check_ducts(r, node, t);
 }

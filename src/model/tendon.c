@@ -286,8 +286,12 @@ static void default_readable(dm_tendon *t, size_t i)
 
 static int by_station(const void *a, const void *b)
 {
-    double x = ((const dm_face *)a)->t, y = ((const dm_face *)b)->t;
-    return x < y ? -1 : x > y;
+    const dm_face *x = a, *y = b;
+    if (x->t != y->t)
+        return x->t < y->t ? -1 : 1;
+    if (x->support != y->support)
+        return x->support < y->support ? -1 : 1;
+    return (int)x->side - (int)y->side;
 }
 
 static void read_faces(reader *r, const dm_xml_node *const *nodes, dm_tendon *t)
@@ -417,8 +421,10 @@ static void read_fixture(reader *r, const dm_xml_node *n, dm_tendon *t)
 
 static int by_begin(const void *a, const void *b)
 {
-    double x = ((const dm_fixture *)a)->from, y = ((const dm_fixture *)b)->from;
-    return x < y ? -1 : x > y;
+    const dm_fixture *x = a, *y = b;
+    if (x->from != y->from)
+        return x->from < y->from ? -1 : 1;
+    return strcmp(x->id, y->id);
 }
 
 static void read_strand_side(reader *r, const dm_xml_node *n, dm_tendon *t)
