@@ -10,6 +10,7 @@
 #include <pthread.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 #include "base/diag.h"
@@ -51,6 +52,41 @@ static dm_status check_outputs(const dm_job *job, dm_diag *diag)
     return status;
 }
 
+/* Requests must name a tendon and a face that are there. */
+static dm_status check_requests(const dm_campaign *c, dm_diag *diag)
+{
+    dm_status status = DM_OK;
+    for (size_t i = 0; i < c->job->request_count; i++) {
+        const dm_tap_request *r = &c->job->requests[i];
+        size_t t = dm_model_find_tendon(c->model, r->tendon);
+        if (t == DM_NONE)
+            status = dm_error(diag, DM_REFERENCE, r->place, "tap-request",
+                              "no tendon '%s' in the bridge %s", r->tendon,
+                              c->model->id);
+        else if (dm_tendon_find_face(&c->model->tendons[t], r->face) == DM_NONE)
+            status = dm_error(diag, DM_REFERENCE, r->place, "tap-request",
+                              "tendon %s has no face '%s'", r->tendon, r->face);
+    }
+    return status;
+}
+
+/* An exclusion that matches nothing found and nothing registered is most
+ * likely a slip of the pen, and a tap stays that should not. */
+static void check_excludes(const dm_campaign *c, dm_diag *diag)
+{
+    for (size_t i = 0; i < c->job->exclude_count; i++) {
+        const dm_tap_exclude *e = &c->job->excludes[i];
+        bool known = false;
+        for (size_t k = 0; k < c->reg->count && !known; k++)
+            known = strcmp(c->reg->entries[k].key, e->indication) == 0 ||
+                    strcmp(c->reg->entries[k].uid, e->indication) == 0;
+        if (!known)
+            dm_warn(diag, e->place, "tap-exclude",
+                    "there is no indication '%s': nothing was excluded",
+                    e->indication);
+    }
+}
+
 dm_status dm_campaign_read(const char *path, dm_diag *diag, dm_campaign **out)
 {
     *out = NULL;
@@ -63,6 +99,8 @@ dm_status dm_campaign_read(const char *path, dm_diag *diag, dm_campaign **out)
         status = read_inputs(c, diag);
         if (status == DM_OK)
             status = outputs;
+        if (status == DM_OK)
+            status = check_requests(c, diag);
     }
     if (status == DM_OK) {
         c->results = calloc(c->model->tendon_count + 1, sizeof *c->results);
@@ -244,6 +282,8 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
         return DM_OK;
     status = dm_register_update(c->model, c->survey, c->results, c->reg_before,
                                 diag, &c->reg);
+    if (status == DM_OK)
+        check_excludes(c, diag);
     if (status != DM_OK || stage < DM_STAGE_SCENE)
         return status;
     return dm_scene_build(c->model, c->survey, c->criteria, c->results, c->job,

@@ -75,6 +75,8 @@ static void read_settings(reader *b, const dm_xml_node *n)
                      s->mesh_sides);
     s->vertical_limit =
         dm_xml_angle(b->xml, n, "vertical-limit", 0.0, 1.0, s->vertical_limit);
+    if (dm_xml_has(n, "vertical-limit"))
+        dm_xml_warn(b->xml, n, "vertical-limit: not used yet, 10 deg hold");
     s->threads = dm_xml_int(b->xml, n, "threads", 0, 64, s->threads);
 }
 
@@ -187,6 +189,8 @@ static dm_status read_all(reader *b)
     j->date = dm_xml_text(b->xml, root, "date", "");
     j->units = (dm_units)dm_xml_word(b->xml, root, "units", units, 0);
     j->locale = dm_xml_text(b->xml, root, "locale", NULL);
+    if (j->locale)
+        dm_xml_warn(b->xml, root, "locale: not used yet");
     j->bridge = href(b, dm_xml_child(root, "bridge"));
     j->criteria = href(b, dm_xml_child(root, "criteria"));
     j->reg = href(b, dm_xml_child(root, "register"));

@@ -156,8 +156,10 @@ static void decisions_are_read(void **state)
     (void)state;
     scratch_init(&files);
     job = read_job(&files, &s, whole_job);
-    assert_string_equal(s.text, "job.xml:1: warning: accept: not used yet\n"
-                                "job.xml:1: warning: context: not used yet\n");
+    assert_string_equal(s.text,
+                        "job.xml:1: warning: job: locale: not used yet\n"
+                        "job.xml:1: warning: accept: not used yet\n"
+                        "job.xml:1: warning: context: not used yet\n");
     assert_string_equal(job->uid, "bbbbbbbb-2222-4333-8444-555555555555");
     assert_string_equal(job->date, "2026-05-04");
     assert_int_equal(strlen(job->sha256), 64);
