@@ -7,7 +7,6 @@
  * and no global handler is touched. */
 #include "model/xml.h"
 
-#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,13 +17,10 @@
 
 #include "base/diag.h"
 #include "base/file.h"
-#include "base/num.h"
 #include "model/xml_encoding.h"
 #include "model/xml_words.h"
 
 #define MOST_FAULTS 1000 /* of one file; what follows is not listed */
-#define DEGREE (3.14159265358979323846 / 180.0)
-#define WHOLE_TURN 6.283185307179586476925
 
 struct dm_xml {
     xmlDoc *doc;
@@ -34,7 +30,8 @@ struct dm_xml {
     char *sha256;
     dm_status status; /* of the first fault */
     size_t faults;
-    bool misplaced; /* an element stands where it may not */
+    const dm_buf *text; /* while it is parsed */
+    bool misplaced;     /* an element stands where it may not */
 };
 
 static void remember(dm_xml *x, dm_status status)
@@ -98,6 +95,28 @@ static void on_doctype(void *context, const xmlChar *name,
     xmlStopParser(parser);
 }
 
+/* libxml2 gives an element the line of its tag's end; people look for the
+ * begin. A '<' cannot stand within a tag, so the last one is its begin. */
+static void on_element(void *context, const xmlChar *name,
+                       const xmlChar *prefix, const xmlChar *uri, int spaces,
+                       const xmlChar **space, int attributes, int defaults,
+                       const xmlChar **attribute)
+{
+    xmlParserCtxt *parser = context;
+    const dm_xml *x = parser->_private;
+    xmlSAX2StartElementNs(context, name, prefix, uri, spaces, space, attributes,
+                          defaults, attribute);
+    long at = xmlByteConsumed(parser);
+    xmlNode *node = parser->node;
+    /* Beyond 65535 the line is kept elsewhere: left as it is. */
+    if (!node || node->line == 0 || node->line == 65535 || at < 0 ||
+        (size_t)at > x->text->length)
+        return;
+    while (at > 0 && x->text->data[at - 1] != '<')
+        if (x->text->data[--at] == '\n')
+            node->line--;
+}
+
 static dm_status parse(dm_xml *x, const dm_buf *text)
 {
     xmlParserCtxt *parser = xmlNewParserCtxt();
@@ -106,12 +125,15 @@ static dm_status parse(dm_xml *x, const dm_buf *text)
     parser->_private = x;
     parser->sax->serror = on_syntax_error;
     parser->sax->internalSubset = on_doctype;
+    parser->sax->startElementNs = on_element;
+    x->text = text;
     x->doc = xmlCtxtReadMemory(
         parser, text->data, (int)text->length, x->file, NULL,
         XML_PARSE_NONET | XML_PARSE_BIG_LINES | XML_PARSE_IGNORE_ENC);
     bool good = x->doc && parser->wellFormed;
     bool memory = parser->errNo == XML_ERR_NO_MEMORY;
     xmlFreeParserCtxt(parser);
+    x->text = NULL;
     if (memory)
         return DM_NOMEM;
     if (x->status == DM_OK && !good)
@@ -399,186 +421,4 @@ const char *dm_xml_text(dm_xml *xml, const dm_xml_node *node, const char *name,
     if (!copy)
         remember(xml, DM_NOMEM);
     return copy ? copy : fallback;
-}
-
-static size_t trimmed(const char **text)
-{
-    while (**text == ' ' || **text == '\t' || **text == '\n' || **text == '\r')
-        ++*text;
-    size_t n = strlen(*text);
-    while (n > 0 && strchr(" \t\r\n", (*text)[n - 1]))
-        n--;
-    return n;
-}
-
-/* "expected LO to HI UNIT" in the unit as written. */
-static void out_of_range(dm_xml *xml, const dm_xml_node *node, const char *name,
-                         const char *text, double lo, double hi,
-                         const char *unit)
-{
-    char a[DM_NUM_SIZE], b[DM_NUM_SIZE];
-    /* Bounds are round numbers in metres or radians; six digits after the
-     * conversion are enough to act on. */
-    double scale_lo =
-        fabs(lo) < 1e-12 ? 1.0 : pow(10, 5 - floor(log10(fabs(lo))));
-    double scale_hi =
-        fabs(hi) < 1e-12 ? 1.0 : pow(10, 5 - floor(log10(fabs(hi))));
-    dm_num_shortest(a, round(lo * scale_lo) / scale_lo);
-    dm_num_shortest(b, round(hi * scale_hi) / scale_hi);
-    dm_xml_fault(xml, node, DM_RANGE,
-                 "attribute '%s' is %.60s, expected %s to %s%s%s", name, text,
-                 a, b, *unit ? " " : "", unit);
-}
-
-/* A number and what follows it after a blank. */
-static bool split(const char *text, double *value, const char **unit)
-{
-    size_t n = trimmed(&text), number = 0;
-    while (number < n && text[number] != ' ')
-        number++;
-    *unit = number < n ? text + number + 1 : "";
-    return dm_num_parse(text, number, '.', value);
-}
-
-typedef struct {
-    const char *unit;
-    double factor, offset; /* SI = factor * (value + offset) */
-} unit_row;
-
-static const unit_row lengths[] = {{"m", 1.0, 0.0},
-                                   {"mm", 0.001, 0.0},
-                                   {"ft", 0.3048, 0.0},
-                                   {"in", 0.0254, 0.0},
-                                   {"us-ft", 1200.0 / 3937.0, 0.0},
-                                   {NULL, 0.0, 0.0}};
-static const unit_row angles[] = {{"deg", DEGREE, 0.0}, {NULL, 0.0, 0.0}};
-static const unit_row areas[] = {{"m2", 1.0, 0.0},
-                                 {"mm2", 1e-6, 0.0},
-                                 {"in2", 0.0254 * 0.0254, 0.0},
-                                 {NULL, 0.0, 0.0}};
-static const unit_row volumes[] = {{"m3", 1.0, 0.0},
-                                   {"L", 1e-3, 0.0},
-                                   {"in3", 0.0254 * 0.0254 * 0.0254, 0.0},
-                                   {"ft3", 0.3048 * 0.3048 * 0.3048, 0.0},
-                                   {NULL, 0.0, 0.0}};
-static const unit_row temperatures[] = {
-    {"degC", 1.0, 0.0}, {"degF", 5.0 / 9.0, -32.0}, {NULL, 0.0, 0.0}};
-static const unit_row pure[] = {{"", 1.0, 0.0}, {NULL, 0.0, 0.0}};
-
-static double quantity(dm_xml *xml, const dm_xml_node *node, const char *name,
-                       const unit_row *units, double lo, double hi,
-                       double fallback)
-{
-    const char *text = dm_xml_text(xml, node, name, NULL), *unit = "";
-    double value = 0.0;
-    if (!text)
-        return fallback;
-    const unit_row *u = units;
-    if (split(text, &value, &unit))
-        while (u->unit && strcmp(u->unit, unit) != 0)
-            u++;
-    else
-        u = NULL;
-    if (!u || !u->unit) {
-        dm_xml_fault(xml, node, DM_SYNTAX,
-                     "attribute '%s': '%.60s' is not a number%s", name, text,
-                     units == pure ? "" : " with a unit");
-        return fallback;
-    }
-    double si = u->factor * (value + u->offset);
-    if (si >= lo && si <= hi)
-        return si;
-    out_of_range(xml, node, name, text, lo / u->factor - u->offset,
-                 hi / u->factor - u->offset, unit);
-    return fallback;
-}
-
-double dm_xml_real(dm_xml *xml, const dm_xml_node *node, const char *name,
-                   double lo, double hi, double fallback)
-{
-    return quantity(xml, node, name, pure, lo, hi, fallback);
-}
-
-int dm_xml_int(dm_xml *xml, const dm_xml_node *node, const char *name, int lo,
-               int hi, int fallback)
-{
-    return (int)quantity(xml, node, name, pure, lo, hi, fallback);
-}
-
-bool dm_xml_bool(dm_xml *xml, const dm_xml_node *node, const char *name,
-                 bool fallback)
-{
-    const char *text = dm_xml_text(xml, node, name, NULL);
-    if (!text)
-        return fallback;
-    trimmed(&text);
-    return *text == 't' || *text == '1';
-}
-
-double dm_xml_length(dm_xml *xml, const dm_xml_node *node, const char *name,
-                     double lo, double hi, double fallback)
-{
-    return quantity(xml, node, name, lengths, lo, hi, fallback);
-}
-
-double dm_xml_angle(dm_xml *xml, const dm_xml_node *node, const char *name,
-                    double lo, double hi, double fallback)
-{
-    return quantity(xml, node, name, angles, lo, hi, fallback);
-}
-
-double dm_xml_clock(dm_xml *xml, const dm_xml_node *node, const char *name,
-                    double fallback)
-{
-    const char *text = dm_xml_text(xml, node, name, NULL);
-    if (!text)
-        return fallback;
-    const char *colon = strchr(text, ':');
-    if (!colon) {
-        double a = quantity(xml, node, name, angles, 0.0, WHOLE_TURN + 1e-12,
-                            fallback);
-        return a >= WHOLE_TURN - 1e-12 ? 0.0 : a;
-    }
-    double hours = 0.0, minutes = 0.0;
-    dm_num_parse(text, (size_t)(colon - text), '.', &hours);
-    dm_num_parse(colon + 1, strlen(colon + 1), '.', &minutes);
-    double turn = fmod(hours + minutes / 60.0, 12.0) / 12.0;
-    return turn * WHOLE_TURN;
-}
-
-double dm_xml_area(dm_xml *xml, const dm_xml_node *node, const char *name,
-                   double lo, double hi, double fallback)
-{
-    return quantity(xml, node, name, areas, lo, hi, fallback);
-}
-
-double dm_xml_volume(dm_xml *xml, const dm_xml_node *node, const char *name,
-                     double lo, double hi, double fallback)
-{
-    return quantity(xml, node, name, volumes, lo, hi, fallback);
-}
-
-double dm_xml_temperature(dm_xml *xml, const dm_xml_node *node,
-                          const char *name, double lo, double hi,
-                          double fallback)
-{
-    return quantity(xml, node, name, temperatures, lo, hi, fallback);
-}
-
-int dm_xml_word(dm_xml *xml, const dm_xml_node *node, const char *name,
-                const char *const *words, int fallback)
-{
-    const char *text = dm_xml_text(xml, node, name, NULL);
-    for (int i = 0; text && words[i]; i++)
-        if (strcmp(words[i], text) == 0)
-            return i;
-    return fallback;
-}
-
-double dm_unit_metres(const char *unit)
-{
-    for (const unit_row *u = lengths; u->unit; u++)
-        if (strcmp(u->unit, unit) == 0)
-            return u->factor;
-    return 0.0;
 }

@@ -159,6 +159,20 @@ static bool body_words(const char *m, char *text, size_t size)
         snprintf(text, size, "'%s' is not %s", value, type_words(type));
         return true;
     }
+    if (strstr(m, "the content type is empty")) {
+        snprintf(text, size, "%s between its tags, expected nothing%s",
+                 *m == 'E' ? "there are elements" : "there is text or space",
+                 *m == 'E' ? "" : ", not even a blank");
+        return true;
+    }
+    if (strstr(m, "the type definition is simple")) {
+        snprintf(text, size, "there are elements inside, expected text");
+        return true;
+    }
+    if (strncmp(m, "No matching global declaration", 30) == 0) {
+        snprintf(text, size, "stands in a namespace, expected none");
+        return true;
+    }
     if (strstr(m, "element-only")) {
         snprintf(text, size, "holds text between its elements");
         return true;

@@ -182,11 +182,11 @@ static void range_is_named_in_the_unit_as_written(void **state)
                 0.0);
     assert_string_equal(
         d->heard.text,
-        "doc.xml:2: error: r: attribute 'a' is 3000 mm, expected 0 to 2000 "
+        "doc.xml:1: error: r: attribute 'a' is 3000 mm, expected 0 to 2000 "
         "mm\n"
-        "doc.xml:2: error: r: attribute 'b' is -1 in, expected 0 to 10 in\n"
-        "doc.xml:2: error: r: attribute 'c' is 95 deg, expected 0 to 90 deg\n"
-        "doc.xml:2: error: r: attribute 'd' is 9, expected 0 to 8\n");
+        "doc.xml:1: error: r: attribute 'b' is -1 in, expected 0 to 10 in\n"
+        "doc.xml:1: error: r: attribute 'c' is 95 deg, expected 0 to 90 deg\n"
+        "doc.xml:1: error: r: attribute 'd' is 9, expected 0 to 8\n");
     assert_int_equal(dm_xml_status(d->xml), DM_RANGE);
     assert_int_equal(dm_xml_fault_count(d->xml), 4);
     close_document(d);
@@ -306,6 +306,26 @@ static void only_utf8_is_read_with_or_without_a_mark(void **state)
                    "doc.xml:2: error: not UTF-8 text (byte 252)\n");
     assert_refused(utf16, sizeof utf16 - 1, DM_SYNTAX,
                    "doc.xml:1: error: not UTF-8 text (byte 255)\n");
+}
+
+static void a_tag_over_several_lines_has_its_first(void **state)
+{
+    static const char text[] =
+        "<!-- a > b -->\n<catalogue version='1' id='C'>\n"
+        "  <strand-type id='S'\n      diameter='5 mm'\r\n      area='1'/>\n"
+        "<!-- < --> <strand-type\n\n  id='T > U' diameter='5 mm' area='1 "
+        "mm2'></strand-type>\n</catalogue>";
+    document *d = open_as(text, sizeof text - 1, "catalogue", dm_xsd_catalogue,
+                          dm_xsd_catalogue_size);
+
+    (void)state;
+    assert_string_equal(
+        d->heard.text,
+        "doc.xml:3: error: strand-type: attribute 'area': '1' is not an area "
+        "with its unit (m2, mm2 or in2), such as 140 mm2\n"
+        "doc.xml:6: error: strand-type: attribute 'id': 'T > U' is not an id: "
+        "a letter or digit, then letters, digits, _ . or -\n");
+    close_document(d);
 }
 
 /* The library counts in 16 bits unless asked; beyond, +-1 is what it can. */
@@ -446,6 +466,7 @@ int main(void)
         cmocka_unit_test(a_flood_of_faults_is_cut),
         cmocka_unit_test(hash_is_sha256_of_the_text),
         cmocka_unit_test(only_utf8_is_read_with_or_without_a_mark),
+        cmocka_unit_test(a_tag_over_several_lines_has_its_first),
         cmocka_unit_test(lines_beyond_65535_are_right_to_one),
         cmocka_unit_test(doctype_is_refused_before_it_is_read),
         cmocka_unit_test(schema_hints_are_not_followed),
