@@ -45,8 +45,9 @@ static quick quick_rules(const dm_readings *r)
                      ? (UINT64_C(1) << 8 * q.segment_length) - 1
                      : UINT64_MAX;
     }
-    if (e->rows_to < q.hi) /* false for NaN */
-        q.hi = e->rows_to;
+    /* What lies at the limit goes the slow way, see judge_part. */
+    if (e->rows_to - 2e-6 < q.hi) /* false for NaN */
+        q.hi = e->rows_to - 2e-6;
     return q;
 }
 
@@ -303,14 +304,18 @@ static fate judge_segment(dm_readings *r, const csv_cell *cells, size_t count,
 }
 
 /* Parts of a file without segments: from the first row beyond rows_from up to
- * the last before the first one beyond rows_to. The micrometre covers what
- * two ways of rounding the same text leave. */
+ * the last before the first one beyond rows_to. A row at the limit itself may
+ * have been read on either side of the skip: it is left out, one reading not
+ * tested rather than one a whole skip away from its place. The micrometre
+ * covers what two ways of rounding the same text leave. */
 static fate judge_part(const dm_readings *r, double x)
 {
     const dm_event *e = r->event;
 
     if (x > e->rows_to + 1e-6)
         return ROW_STOP;
+    if (x >= e->rows_to - 1e-6)
+        return ROW_PASS;
     if (!r->begun && x <= e->rows_from + 1e-6)
         return ROW_PASS;
     return ROW_TAKE;

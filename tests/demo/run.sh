@@ -52,6 +52,17 @@ rm "$folder/bad/readings/L4-1.csv"
 expect 1 "$program" run "$folder/bad/job.xml" --out "$folder/badout" --quiet
 grep -q 'fieldbook.xml:[0-9]*: error: cannot read .*L4-1.csv' \
     "$folder/stderr.txt"
+# A run whose file has no segments is cut at its skips: the same stations, but
+# for the rows at a skip itself, which may stand on either side of it.
+sed '/readings\/L1-1.csv/{s/ segment="s1"//;/segment="/d;}' \
+    "$folder/input/fieldbook.xml" >"$folder/bad/fieldbook.xml"
+expect 1 "$program" map "$folder/bad/job.xml" --run L1-1
+cut -d, -f5,6,7 "$folder/stdout.txt" | sort >"$folder/uncut.txt"
+expect 1 "$program" map "$job" --run L1-1
+cut -d, -f5,6,7 "$folder/stdout.txt" | sort >"$folder/cut.txt"
+[ "$(comm -23 "$folder/uncut.txt" "$folder/cut.txt" | wc -l)" -eq 0 ]
+left_out=$(comm -13 "$folder/uncut.txt" "$folder/cut.txt" | wc -l)
+[ "$left_out" -ge 1 ] && [ "$left_out" -le 6 ]
 # A fault in the bridge: nothing is written.
 sed 's/x="10.000 m"/x="10,000 m"/' "$folder/input/bridge.xml" \
     >"$folder/bad/bridge.xml"
