@@ -132,11 +132,13 @@ static void segment_names_are_compared_whole(void **state)
 
 static void parts_end_at_the_first_row_beyond(void **state)
 {
-    /* The encoder rolls back a little at 7 mm: still the part before. */
+    /* The encoder rolls back a little: still the part before. Rows at 5 and 7
+     * mm, the limits themselves, may stand on either side: left out. */
     book *b = book_text("x_mm,counts\n1,1\n5,2\n4.9,3\n6,4\n5.5,5\n7,6\n9,7\n"
                         "8,8\n20,9\n");
-    static const size_t rows[] = {3, 3, 2, 1, 0};
+    static const size_t rows[] = {2, 2, 2, 1, 0};
     static const double first[] = {1, 4, 7, 9, 0};
+    static const double all[] = {1, 3, 4, 5, 7, 8, 9};
     const double inf = (double)INFINITY;
 
     (void)state;
@@ -147,9 +149,9 @@ static void parts_end_at_the_first_row_beyond(void **state)
     book_add(b, part(0.030, inf));
     assert_int_equal(read_all(b), DM_OK);
     assert_string_equal(b->said.text, "");
-    assert_int_equal(b->rows, 9);
-    for (size_t i = 0; i < 9; i++)
-        assert_near(b->value[0][i], (double)(i + 1), 0.0);
+    assert_int_equal(b->rows, 7);
+    for (size_t i = 0; i < 7; i++)
+        assert_near(b->value[0][i], all[i], 0.0);
     for (size_t k = 0; k < 5; k++) {
         assert_int_equal(read_event(b, k), DM_OK);
         assert_int_equal(b->rows, rows[k]);
