@@ -222,6 +222,14 @@ typedef enum {
     DM_SUPPORT_DEVIATOR
 } dm_support_kind;
 
+/** What an anchorage does, in the words of ISO 16739-1
+ *  (IfcTendonAnchorTypeEnum). */
+typedef enum {
+    DM_ANCHORAGE_TENSIONING, /**< The tendon is stressed here. */
+    DM_ANCHORAGE_FIXED,      /**< Dead end. */
+    DM_ANCHORAGE_COUPLER     /**< Joined to another tendon. */
+} dm_anchorage_kind;
+
 /** An anchorage or a deviator of one tendon, in the order of the stations.
  *  XML: `anchorage` and `deviator`. At a deviator the arc replaces the corner
  *  of the two straight legs: tangent length radius * tan(deflection / 2), arc
@@ -243,8 +251,8 @@ typedef struct {
     double u;
     /** Of the arc, m; 0 at an anchorage. */
     double radius;
-    /** Reserved: a radius is always given, by the deviator or its type. */
-    bool radius_assumed;
+    /** Of an anchorage; not read for a deviator. */
+    dm_anchorage_kind anchorage_kind;
     /** Angle in space between the two straight legs, rad, under 170 deg; 0 at
      * an anchorage. Not the angle in elevation. */
     double deflection;

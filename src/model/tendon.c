@@ -71,6 +71,7 @@ static void read_deviator(reader *r, const dm_xml_node *n, dm_support *s)
 
 static void read_support(reader *r, const dm_xml_node *n, dm_support *s)
 {
+    static const char *const kinds[] = {"tensioning", "fixed", "coupler", NULL};
     bool deviator = strcmp(dm_xml_name(n), "deviator") == 0;
     *s = (dm_support){.id = dm_xml_text(r->xml, n, "id", ""),
                       .kind =
@@ -86,6 +87,9 @@ static void read_support(reader *r, const dm_xml_node *n, dm_support *s)
     s->u = dm_xml_length(r->xml, n, "u", 0.0, 10.0, 0.0);
     if (deviator)
         read_deviator(r, n, s);
+    else
+        s->anchorage_kind =
+            (dm_anchorage_kind)dm_xml_word(r->xml, n, "kind", kinds, 0);
 }
 
 /* ---- centreline

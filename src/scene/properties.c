@@ -168,6 +168,13 @@ const char *dm_fixture_text(dm_fixture_kind kind)
     return text[kind];
 }
 
+static const char *anchorage_text(dm_anchorage_kind kind)
+{
+    static const char *const text[] = {"tensioning", "fixed", "coupler"};
+
+    return text[kind];
+}
+
 static const char *deviator_text(dm_deviator_kind kind)
 {
     static const char *const text[] = {"pipe", "flared", "saddle"};
@@ -376,8 +383,9 @@ void dm_support_properties(const dm_source *source, const dm_tendon *tendon,
             add_text(list, "Kind", deviator_text(type->kind));
         }
         add_length(list, "Radius", s->radius);
-        add_bool(list, "RadiusAssumed", s->radius_assumed);
         add_angle(list, "Deflection", s->deflection);
+    } else {
+        add_text(list, "Kind", anchorage_text(s->anchorage_kind));
     }
     for (i = 0; i < tendon->face_count; i++) {
         bool back = tendon->faces[i].side == DM_SIDE_BACK;

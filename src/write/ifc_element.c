@@ -24,8 +24,12 @@ typedef struct {
 
 static const element tendon_element = {"IFCTENDON", "STRAND", NULL, 1, 7};
 static const element duct_element = {"IFCTENDONCONDUIT", "DUCT", NULL, 1, 0};
-static const element anchorage_element = {"IFCTENDONANCHOR", "NOTDEFINED", NULL,
-                                          1, 0};
+static const element anchorage_elements[] = {
+    [DM_ANCHORAGE_TENSIONING] = {"IFCTENDONANCHOR", "TENSIONING_END", NULL, 1,
+                                 0},
+    [DM_ANCHORAGE_FIXED] = {"IFCTENDONANCHOR", "FIXED_END", NULL, 1, 0},
+    [DM_ANCHORAGE_COUPLER] = {"IFCTENDONANCHOR", "COUPLER", NULL, 1, 0},
+};
 static const element deviator_element = {"IFCBUILDINGELEMENTPROXY",
                                          "USERDEFINED", "DEVIATOR", 0, 0};
 
@@ -108,7 +112,8 @@ static const element *element_of(const dm_ifc *w, const dm_object *o)
     case DM_OBJECT_INDICATION:
         return &indication_elements[indication_of(w, o)->kind];
     case DM_OBJECT_ANCHORAGE:
-        return &anchorage_element;
+        return &anchorage_elements
+            [tendon_of(w, o)->supports[o->item].anchorage_kind];
     case DM_OBJECT_DEVIATOR:
         return &deviator_element;
     case DM_OBJECT_FIXTURE:

@@ -28,6 +28,11 @@ diff -r "$folder/out" "$folder/out1"
 diff -r "$folder/out" "$folder/out2"
 expect 0 "$program" run "$folder/input/us/job.xml" --out "$folder/us" --quiet
 
+# What an anchorage does reaches the model.
+[ "$(grep -c 'IFCTENDONANCHOR(.*,\.FIXED_END\.)' "$folder/out/model.ifc")" -eq 16 ]
+[ "$(grep -c 'IFCTENDONANCHOR(.*,\.TENSIONING_END\.)' \
+    "$folder/out/model.ifc")" -eq 16 ]
+
 # A register carries identities on: the same inputs with it give the same keys.
 sed 's|<criteria href="criteria.xml"/>|&<register href="../out/register.xml"/>|' \
     "$job" >"$folder/input/job2.xml"

@@ -78,7 +78,9 @@ static void reference_fixed(char *out, double value, int decimals)
     for (i = 0; exact[i] != '\0'; i++)
         zero = zero && (exact[i] == '0' || exact[i] == '.');
     i = exact[0] == '0' ? 1 : 0;
-    sprintf(out, "%s%s", value < 0 && !zero ? "-" : "", exact + i);
+    if (value < 0 && !zero)
+        *out++ = '-';
+    memcpy(out, exact + i, strlen(exact + i) + 1);
 }
 
 static void check_fixed(double value, int decimals)
