@@ -71,10 +71,13 @@ double adjusted_mean(const adjusted *a, const form *f)
 
 double adjusted_cov(const adjusted *a, const form *f, const form *g)
 {
-    double prior = 0.0;
+    long double sum = 0.0L;
     for (size_t k = 0; k < a->n; k++)
-        prior += f->row[k] * a->variance[k] * g->row[k];
-    return prior - dense_dot(f->y, g->y, a->m);
+        sum += dense_wide(f->row[k]) * dense_wide(a->variance[k]) *
+               dense_wide(g->row[k]);
+    for (size_t i = 0; i < a->m; i++)
+        sum -= dense_wide(f->y[i]) * dense_wide(g->y[i]);
+    return (double)sum;
 }
 
 double adjusted_unknown_mean(const adjusted *a, size_t u)
@@ -97,13 +100,15 @@ double adjusted_relative_cov(const adjusted *a, const form *f, const form *g,
                              size_t u)
 {
     const double *y = a->y + u * a->m;
-    double sum = (f->row[u] - 1.0) * a->variance[u] * (g->row[u] - 1.0);
+    long double sum = dense_wide(f->row[u] - 1.0) * dense_wide(a->variance[u]) *
+                      dense_wide(g->row[u] - 1.0);
     for (size_t k = 0; k < a->n; k++)
         if (k != u)
-            sum += f->row[k] * a->variance[k] * g->row[k];
+            sum += dense_wide(f->row[k]) * dense_wide(a->variance[k]) *
+                   dense_wide(g->row[k]);
     for (size_t i = 0; i < a->m; i++)
-        sum -= (f->y[i] - y[i]) * (g->y[i] - y[i]);
-    return sum;
+        sum -= dense_wide(f->y[i] - y[i]) * dense_wide(g->y[i] - y[i]);
+    return (double)sum;
 }
 
 dm_status adjusted_test(const adjusted *a, dm_arena *arena, double **q,

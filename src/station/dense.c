@@ -1,16 +1,17 @@
 /* SPDX-License-Identifier: MIT
  * Cholesky's method; a pivot that lost all but 1e-14 of its diagonal counts
- * as zero. */
+ * as zero. Sums are kept in long double: what the method subtracts is close
+ * to what it subtracts from wherever a tie is nearly exact. */
 #include "station/dense.h"
 
 #include <math.h>
 
 double dense_dot(const double *a, const double *b, size_t n)
 {
-    double sum = 0.0;
+    long double sum = 0.0L;
     for (size_t i = 0; i < n; i++)
-        sum += a[i] * b[i];
-    return sum;
+        sum += dense_wide(a[i]) * dense_wide(b[i]);
+    return (double)sum;
 }
 
 bool dense_factor(double *a, size_t n)

@@ -7,6 +7,12 @@
 #include <stddef.h>
 
 double dense_dot(const double *a, const double *b, size_t n);
+/* For sums that lose to cancellation what double holds. */
+static inline long double dense_wide(double x)
+{
+    return (long double)x;
+}
+
 /* Cholesky factor L (lower, in place; above it rubbish stays) of a symmetric
  * positive definite n x n matrix. False: not positive definite. */
 bool dense_factor(double *a, size_t n);
