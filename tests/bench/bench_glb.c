@@ -4,23 +4,19 @@
  * of 50 000 triangles, and 4000 of 1250. Prints the growth of the peak memory
  * as a part of the scene too. */
 #define _POSIX_C_SOURCE 200809L
-#include "bench.h"
+#include "bench_write.h"
 
 #include <string.h>
-#include <sys/resource.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "ductmark/ductmark.h"
 #include "scene/tube.h"
 
 typedef struct {
+    same_bytes same;
     dm_delivery delivery;
     dm_scene scene;
     const char *folder;
-    char path[256];
-    char *bytes;
-    size_t size;
 } job;
 
 static double write_glb(void *user)
@@ -34,41 +30,11 @@ static double write_glb(void *user)
         dm_writer_find("glb")->write(&j->delivery, set, NULL) != DM_OK)
         exit(2);
     start = bench_now() - start;
-    j->size = 0;
+    j->same.size = 0;
     for (i = 0; i < dm_outset_count(set); i++)
-        j->size += (size_t)dm_outset_size(set, i);
+        j->same.size += (size_t)dm_outset_size(set, i);
     dm_outset_free(set);
     return start;
-}
-
-static double write_same(void *user)
-{
-    job *j = user;
-    double start;
-    FILE *file;
-
-    if (j->bytes == NULL) {
-        j->bytes = malloc(j->size);
-        if (j->bytes == NULL)
-            exit(2);
-        memset(j->bytes, 7, j->size);
-    }
-    start = bench_now();
-    file = fopen(j->path, "wb");
-    if (file == NULL || fwrite(j->bytes, 1, j->size, file) != j->size ||
-        fclose(file) != 0)
-        exit(2);
-    start = bench_now() - start;
-    unlink(j->path);
-    return start;
-}
-
-static long peak_kib(void)
-{
-    struct rusage use;
-
-    getrusage(RUSAGE_SELF, &use);
-    return use.ru_maxrss;
 }
 
 static void run(const char *name, size_t meshes, size_t sections,
@@ -114,14 +80,14 @@ static void run(const char *name, size_t meshes, size_t sections,
     j.scene.mesh_count = meshes;
     j.delivery.scene = &j.scene;
     j.folder = folder;
-    snprintf(j.path, sizeof j.path, "%s/bench_glb.bin", folder);
+    snprintf(j.same.path, sizeof j.same.path, "%s/bench_glb.bin", folder);
     before = peak_kib();
     write_glb(&j);
     printf("%s_memory\t%.0f\t\tscene's bytes\t%.3f\n", name, (double)bytes,
            1.0 + 1024.0 * (double)(peak_kib() - before) / (double)bytes);
-    bench_pair(name, (double)j.size, write_glb, "fwrite of the same bytes",
+    bench_pair(name, (double)j.same.size, write_glb, "fwrite of the same bytes",
                write_same, &j);
-    free(j.bytes);
+    free(j.same.bytes);
     dm_arena_free(arena);
 }
 

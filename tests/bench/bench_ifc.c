@@ -4,11 +4,9 @@
  * from meshes, and text of properties and relationships (tendons without
  * meshes), apart. Prints the peak memory that the writer adds, too. */
 #define _POSIX_C_SOURCE 200809L
-#include "bench.h"
+#include "bench_write.h"
 
 #include <string.h>
-#include <sys/resource.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "scene_fixture.h"
@@ -16,11 +14,9 @@
 #define TENDONS 60
 
 typedef struct {
+    same_bytes same;
     dm_delivery delivery;
     const char *folder;
-    char path[256];
-    char *bytes;
-    size_t size;
 } job;
 
 static double write_ifc(void *user)
@@ -33,39 +29,9 @@ static double write_ifc(void *user)
         dm_writer_find("ifc")->write(&j->delivery, set, NULL) != DM_OK)
         exit(2);
     start = bench_now() - start;
-    j->size = (size_t)dm_outset_size(set, 0);
+    j->same.size = (size_t)dm_outset_size(set, 0);
     dm_outset_free(set);
     return start;
-}
-
-static double write_same(void *user)
-{
-    job *j = user;
-    double start;
-    FILE *file;
-
-    if (j->bytes == NULL) {
-        j->bytes = malloc(j->size);
-        if (j->bytes == NULL)
-            exit(2);
-        memset(j->bytes, 7, j->size);
-    }
-    start = bench_now();
-    file = fopen(j->path, "wb");
-    if (file == NULL || fwrite(j->bytes, 1, j->size, file) != j->size ||
-        fclose(file) != 0)
-        exit(2);
-    start = bench_now() - start;
-    unlink(j->path);
-    return start;
-}
-
-static long peak_kib(void)
-{
-    struct rusage use;
-
-    getrusage(RUSAGE_SELF, &use);
-    return use.ru_maxrss;
 }
 
 /* The fixture's tendons again and again, each with an id of its own. */
@@ -102,13 +68,13 @@ static void run(const char *name, scene_fixture *f, bool meshes)
     j.folder = getenv("TMPDIR");
     if (j.folder == NULL)
         j.folder = "/tmp";
-    snprintf(j.path, sizeof j.path, "%s/bench_ifc.bin", j.folder);
+    snprintf(j.same.path, sizeof j.same.path, "%s/bench_ifc.bin", j.folder);
     before = peak_kib();
     write_ifc(&j);
     printf("%s_memory_kib\t%ld\n", name, peak_kib() - before);
-    bench_pair(name, (double)j.size, write_ifc, "fwrite of the same bytes",
+    bench_pair(name, (double)j.same.size, write_ifc, "fwrite of the same bytes",
                write_same, &j);
-    free(j.bytes);
+    free(j.same.bytes);
     dm_scene_free(scene);
 }
 

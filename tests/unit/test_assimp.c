@@ -13,37 +13,12 @@
 #include <assimp/postprocess.h>
 #include <assimp/scene.h>
 
-#include "allocfail.h"
-#include "scene_fixture.h"
-#include "written.h"
-
-static scene_fixture *fixture;
-static dm_scene *scene;
+#include "scene_group.h"
 
 typedef struct {
     size_t triangles, lines;
     dm_vec3 low, high; /* Z-up */
 } census;
-
-static int set_up(void **state)
-{
-    (void)state;
-    fixture = scene_fixture_new();
-    if (fixture == NULL ||
-        dm_scene_build(&fixture->model, &fixture->survey, &fixture->criteria,
-                       fixture->results, &fixture->job, NULL, &scene) != DM_OK)
-        return 1;
-    fixture->delivery.scene = scene;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    dm_scene_free(scene);
-    scene_fixture_free(fixture);
-    return 0;
-}
 
 static void widen(census *c, dm_vec3 p)
 {
@@ -398,16 +373,6 @@ static void exports_same_input_same_bytes(void **state)
         written_free(&a);
         written_free(&b);
     }
-}
-
-static dm_status write_and_free(void *user)
-{
-    written w;
-    dm_status status = written_new(&fixture->delivery, user, &w);
-
-    if (status == DM_OK)
-        written_free(&w);
-    return status;
 }
 
 /* Of our own allocations; those inside the library are its own affair. */

@@ -8,32 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "allocfail.h"
-#include "scene_fixture.h"
-#include "written.h"
-
-static scene_fixture *fixture;
-static dm_scene *scene;
-
-static int set_up(void **state)
-{
-    (void)state;
-    fixture = scene_fixture_new();
-    if (fixture == NULL ||
-        dm_scene_build(&fixture->model, &fixture->survey, &fixture->criteria,
-                       fixture->results, &fixture->job, NULL, &scene) != DM_OK)
-        return 1;
-    fixture->delivery.scene = scene;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    dm_scene_free(scene);
-    scene_fixture_free(fixture);
-    return 0;
-}
+#include "scene_group.h"
 
 static uint32_t read_u32(const dm_buf *file, size_t at)
 {
@@ -249,16 +224,6 @@ static void glb_wide_indices_from_65536_vertices(void **state)
         written_free(&w);
     }
     free(data);
-}
-
-static dm_status write_and_free(void *user)
-{
-    written w;
-    dm_status status = written_new(&fixture->delivery, user, &w);
-
-    if (status == DM_OK)
-        written_free(&w);
-    return status;
 }
 
 static void glb_any_failed_allocation_is_nomem(void **state)

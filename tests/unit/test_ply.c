@@ -6,32 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "allocfail.h"
-#include "scene_fixture.h"
-#include "written.h"
-
-static scene_fixture *fixture;
-static dm_scene *scene;
-
-static int set_up(void **state)
-{
-    (void)state;
-    fixture = scene_fixture_new();
-    if (fixture == NULL ||
-        dm_scene_build(&fixture->model, &fixture->survey, &fixture->criteria,
-                       fixture->results, &fixture->job, NULL, &scene) != DM_OK)
-        return 1;
-    fixture->delivery.scene = scene;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    dm_scene_free(scene);
-    scene_fixture_free(fixture);
-    return 0;
-}
+#include "scene_group.h"
 
 static size_t count_after(const char *head, const char *word)
 {
@@ -114,16 +89,6 @@ static void ply_line_ends_in_names_stay_inside_the_comment(void **state)
     assert_null(strstr(file.data, "--"));
     dm_buf_free(&file);
     written_free(&w);
-}
-
-static dm_status write_and_free(void *user)
-{
-    written w;
-    dm_status status = written_new(&fixture->delivery, user, &w);
-
-    if (status == DM_OK)
-        written_free(&w);
-    return status;
 }
 
 static void ply_any_failed_allocation_is_nomem(void **state)
