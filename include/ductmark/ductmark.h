@@ -7,6 +7,7 @@
  * |--------------|-------------------------------------------------------|
  * | status.h     | status codes, messages                                |
  * | vec3.h       | points and directions                                 |
+ * | alignment.h  | the bridge's reference line; bridge stations           |
  * | centreline.h | arcs, sections, outside path of one duct              |
  * | model.h      | the bridge file                                       |
  * | survey.h     | field books and readings                              |
@@ -30,6 +31,7 @@
 #ifndef DUCTMARK_DUCTMARK_H
 #define DUCTMARK_DUCTMARK_H
 
+#include "ductmark/alignment.h"
 #include "ductmark/centreline.h"
 #include "ductmark/indication.h"
 #include "ductmark/job.h"

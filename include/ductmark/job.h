@@ -85,9 +85,6 @@ typedef struct {
     double mesh_sagitta;
     /** Sides of a tube, multiple of 4, 8 to 96 (24). */
     int mesh_sides;
-    /** Crown undefined within this of plumb, rad, 0 to 1 (10 deg). Read, not
-     *  used yet: a model is built with 10 deg. */
-    double vertical_limit;
     /** 0 to 64; 0: one per core (0). The results do not depend on it. */
     int threads;
 } dm_settings;

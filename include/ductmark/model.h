@@ -36,7 +36,9 @@
  * - a duct within 10 deg of vertical without a clock datum (GEOMETRY);
  * - anchorages in the order of decreasing bridge station, duct lengths with
  *   gaps, two faces on one side (INCONSISTENT);
- * - points by station and offset: no alignment is used yet (UNSUPPORTED).
+ * - an alignment that is none: its profile out of order or overlapping, a
+ *   clothoid that is straight, a LandXML file that says what it should not; a
+ *   point by station without an alignment (GEOMETRY, REFERENCE).
  *
  * Up to 1000 faults of a file are listed, each with its line, in the order of
  * the file but for those of the schema, which come first. A catalogue that
@@ -48,8 +50,8 @@
  *
  * It warns of a duct with less than twice the area of its strands (FP-96,
  * section 553(a)), of a face inside the arc, of a change of outside diameter
- * (the outside path is taken along the first), and of what is read but not
- * used yet: alignment, weight, force.
+ * (the outside path is taken along the first), and of the rules of practice
+ * that docs/geometry.md lists.
  */
 #ifndef DUCTMARK_MODEL_H
 #define DUCTMARK_MODEL_H
@@ -57,6 +59,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "ductmark/alignment.h"
 #include "ductmark/centreline.h"
 #include "ductmark/status.h"
 
@@ -83,6 +86,32 @@ typedef struct {
     size_t count;
 } dm_external_ids;
 
+/** How a length of tendon is reached; for the survey plan. */
+typedef enum {
+    DM_ACCESS_FLOOR,    /**< Standing on a floor that one can walk on. */
+    DM_ACCESS_LADDER,   /**< From a step-ladder. */
+    DM_ACCESS_SCAFFOLD, /**< From a scaffold or platform that is moved. */
+    DM_ACCESS_CRAWL,    /**< Lying or crawling. */
+    DM_ACCESS_ROPE,     /**< From a rope or a lift. */
+    DM_ACCESS_NONE,     /**< Not at all. */
+    DM_ACCESS_COUNT
+} dm_access;
+/** "floor", "ladder", "scaffold", "crawl", "rope", "none".
+ *  @return static text, never NULL; "none" outside the range */
+const char *dm_access_text(dm_access access);
+
+/** A clear section of a part: the room that its tendons must stay in. Between
+ *  two sections the sides are straight.
+ *  XML: `section` in a part. Only `check` reads it. */
+typedef struct {
+    /** Bridge station, m. */
+    double station;
+    /** Offsets of the sides, m, left < right. */
+    double left, right;
+    /** Z of floor and ceiling, m, bottom < top. */
+    double bottom, top;
+} dm_clear_section;
+
 /** A nested piece of the bridge: where tendons hang in the tree.
  *  XML: `part`, nested at most 32 deep. The scene and IFC hang tendons below
  *  their part; nothing is computed with it. */
@@ -96,6 +125,13 @@ typedef struct {
     /** Index of the part that holds it, smaller than its own, so that one pass
      *  meets parents first; DM_NONE: the bridge. */
     size_t parent;
+    /** Of its tendons, where they state none; its parent's where it states
+     *  none, floor at the root. */
+    dm_access access;
+    /** By increasing station; 0, or 2 and more. */
+    dm_clear_section *sections;
+    /** May be 0. */
+    size_t section_count;
     dm_external_ids external;
     /** Line of its element, for messages. */
     dm_place place;
@@ -230,6 +266,15 @@ typedef enum {
     DM_ANCHORAGE_COUPLER     /**< Joined to another tendon. */
 } dm_anchorage_kind;
 
+/** What hides the duct between a face and the readable end. */
+typedef enum {
+    DM_HIDDEN_NOT_STATED,
+    DM_HIDDEN_TRUMPET, /**< Of an anchorage. */
+    DM_HIDDEN_BOOT,    /**< Over the joint of pipe and duct. */
+    DM_HIDDEN_PIPE,    /**< The deviator's pipe, longer than the concrete. */
+    DM_HIDDEN_SLEEVE   /**< Any other cover. */
+} dm_hidden;
+
 /** An anchorage or a deviator of one tendon, in the order of the stations.
  *  XML: `anchorage` and `deviator`. At a deviator the arc replaces the corner
  *  of the two straight legs: tangent length radius * tan(deflection / 2), arc
@@ -253,8 +298,21 @@ typedef struct {
     double radius;
     /** Of an anchorage; not read for a deviator. */
     dm_anchorage_kind anchorage_kind;
-    /** Angle in space between the two straight legs, rad, under 170 deg; 0 at
-     * an anchorage. Not the angle in elevation. */
+    /** Of an anchorage's bearing plate, unit, towards the free length; zero:
+     *  not stated. Only checked against the first leg. */
+    dm_vec3 plate_normal;
+    /** Angle that a pipe is bent to, rad; 0: not stated. Only checked against
+     *  the deflection. */
+    double pipe_angle;
+    /** Clock angle, at the middle of the arc, towards the centre of the bend
+     *  that a pipe is bent in, rad; NAN: not stated. Only checked. */
+    double pipe_plane;
+    /** As given: the bridge station and offset of the point; NAN: it was given
+     *  by x, y, z. */
+    double station, offset;
+    /** Angle in space that the duct turns by, rad, under 170 deg; 0 at an
+     *  anchorage. Not the angle in elevation. Between the two straight legs,
+     *  or, where they sag, their ends. */
     double deflection;
     /** Segment index of its arc; DM_NONE: no arc. */
     size_t arc;
@@ -267,6 +325,8 @@ typedef struct {
     /** The sensor reads from here on, m; NAN at the last anchorage. Without a
      *  statement both are the face's station, without a face the support's. */
     double readable_ahead;
+    /** What hides the duct up to there. */
+    dm_hidden hidden_back, hidden_ahead;
     dm_external_ids external;
     /** Line of its element, for messages. */
     dm_place place;
@@ -324,9 +384,13 @@ typedef struct {
 
 /** Where the strands lie against the wall, if known. Elsewhere it is unknown:
  *  any side.
- *  XML: `strand-side`. Where the sensor lies over it, a negative index is
- *  unresolved, length is strand-masked, and a tap becomes a hand tool's. */
+ *  XML: `strand-side`; where none is stated, in the arc of a deviator the
+ *  inside of the bend, derived: the bundle is pulled there (common practice, no
+ *  source). Where the sensor lies over it, a negative index is unresolved,
+ *  length is strand-masked, and a tap becomes a hand tool's. */
 typedef struct {
+    /** Not stated in the file: from the bend. */
+    bool derived;
     /** Tendon stations, m, from < to. */
     double from, to;
     /** Of the strands, rad. */
@@ -336,6 +400,16 @@ typedef struct {
     /** Line of its element, for messages. */
     dm_place place;
 } dm_strand_side;
+
+/** How a length is reached, where the tendon states it.
+ *  XML: `access`. */
+typedef struct {
+    /** Tendon stations, m, from < to. */
+    double from, to;
+    dm_access access;
+    /** Line of its element, for messages. */
+    dm_place place;
+} dm_access_length;
 
 /** A length between two faces, taped on site: an observation of the
  *  adjustment (station.h).
@@ -402,10 +476,18 @@ typedef struct {
     dm_fixture *fixtures;
     /** May be 0. */
     size_t fixture_count;
-    /** In file order, as the measured lengths. */
+    /** Stated ones in file order, then those derived, by increasing from. */
     dm_strand_side *strand_sides;
     /** May be 0. */
     size_t strand_side_count;
+    /** In file order; of lengths that overlap the later holds. */
+    dm_access_length *access;
+    /** May be 0. */
+    size_t access_count;
+    /** Mass of duct, strands and grout, kg/m, and force, N; 0: not stated, the
+     *  free lengths are straight. Else each sags by w l^2 / 8 H (docs/
+     *  geometry.md) and is part of the line as a flat arc. */
+    double weight, force;
     /** May be none. */
     dm_measured_length *measured;
     /** May be 0. */
@@ -451,10 +533,15 @@ typedef struct dm_model {
      *  the models; nothing is projected. */
     int epsg;
     int vertical_epsg;
-    /** For the IFC writer; nothing is computed with it. */
+    /** From model to map coordinates: dm_map_point. */
     dm_map_conversion map;
-    /** Horizontal unit vector of increasing bridge station: stated, or from
-     *  first to last anchorage, averaged over the tendons. */
+    /** The reference line; NULL: none, bridge stations are not known. */
+    dm_alignment *alignment;
+    /** Its id; "" without one. */
+    const char *alignment_id;
+    /** Mean horizontal unit vector of increasing bridge station: stated, or
+     *  from first to last anchorage, averaged over the tendons. At a place:
+     *  dm_model_direction. */
     dm_vec3 direction;
     /** A part comes after the part that holds it. */
     dm_part *parts;
@@ -510,6 +597,31 @@ const dm_duct_type *dm_tendon_duct(const dm_model *model,
  *  @return m; face->t where the line does not cross within 2 m of it */
 double dm_face_station(const dm_tendon *tendon, const dm_face *face, double r,
                        double phi);
+/** Bridge station and offset of a point.
+ *  @param p  world, m
+ *  @return false: the model has no alignment, *out is not touched */
+bool dm_model_station(const dm_model *model, dm_vec3 p, dm_alignment_foot *out);
+/** Horizontal unit vector of increasing bridge station at a point: along the
+ *  alignment at its foot, or model->direction. "Square to the bridge" is square
+ *  to this. @param p world, m */
+dm_vec3 dm_model_direction(const dm_model *model, dm_vec3 p);
+/** How the tendon is reached at station t (clamped). @param t m */
+dm_access dm_tendon_access(const dm_model *model, const dm_tendon *tendon,
+                           double t);
+/** Clock angle, at the middle of a deviator's arc, towards the centre of its
+ *  bend: the plane that the tendon turns in. 0 in a plumb sag, pi over a plumb
+ *  crest, pi/2 in a level bend to the right.
+ *  @param support  index
+ *  @return rad, 0 to 2 pi; NAN: no arc there, or no crown */
+double dm_tendon_bend_plane(const dm_tendon *tendon, size_t support);
+/** Model to map coordinates and back (IfcMapConversion's formula: E = eastings
+ *  + scale (x a - y o), N = northings + scale (x o + y a), H = height + scale
+ * z, with a, o the direction of X). Without a conversion: no change. The scale
+ *  holds the grid factor, and the height factor where the owner wants it: it
+ *  applies to z too. @param p m */
+dm_vec3 dm_map_point(const dm_map_conversion *map, dm_vec3 p);
+dm_vec3 dm_map_inverse(const dm_map_conversion *map, dm_vec3 p);
+
 /** The value of the first external id of that scheme, or NULL.
  *  @param ids     of any thing of the model
  *  @param scheme  "ifc-guid", "owner", "drawing", "field-tag"

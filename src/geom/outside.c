@@ -15,6 +15,7 @@
 
 #include <assert.h>
 
+#include "geom/gauss.h"
 #include "geom/segment.h"
 
 /* What is less of the unit up vector counts as nothing. */
@@ -23,10 +24,6 @@
 
 static const dm_vec3 Z = {0.0, 0.0, 1.0};
 static const double PI = 3.14159265358979323846;
-static const double NODE[4] = {0.1834346424956498, 0.5255324099163290,
-                               0.7966664774136267, 0.9602898564975363};
-static const double WEIGHT[4] = {0.3626837833783620, 0.3137066458778873,
-                                 0.2223810344533745, 0.1012285362903763};
 
 /* The up vector, seen from the begin of an arc, and the clock line. */
 typedef struct {
@@ -101,8 +98,8 @@ static double integral(const bend *q, double from, double to)
     double h = (to - from) / steps, sum = 0.0;
     for (int k = 0; k < steps; k++)
         for (int i = 0; i < 4; i++) {
-            double mid = from + (k + 0.5) * h, off = 0.5 * h * NODE[i];
-            sum += 0.5 * h * WEIGHT[i] *
+            double mid = from + (k + 0.5) * h, off = 0.5 * h * gauss_node[i];
+            sum += 0.5 * h * gauss_weight[i] *
                    (slope(q, mid - off) + slope(q, mid + off));
         }
     return sum;

@@ -36,7 +36,6 @@ dm_settings dm_settings_default(void)
                          .tap_merge = 0.1,
                          .mesh_sagitta = 1e-4,
                          .mesh_sides = 24,
-                         .vertical_limit = 0.17453292519943295,
                          .threads = 0};
 }
 
@@ -73,10 +72,6 @@ static void read_settings(reader *b, const dm_xml_node *n)
         dm_xml_fault(b->xml, n, DM_RANGE,
                      "mesh-sides is %d, expected a multiple of 4",
                      s->mesh_sides);
-    s->vertical_limit =
-        dm_xml_angle(b->xml, n, "vertical-limit", 0.0, 1.0, s->vertical_limit);
-    if (dm_xml_has(n, "vertical-limit"))
-        dm_xml_warn(b->xml, n, "vertical-limit: not used yet, 10 deg hold");
     s->threads = dm_xml_int(b->xml, n, "threads", 0, 64, s->threads);
 }
 

@@ -149,8 +149,7 @@ static void set_survey(bench *b)
                                 .coverage_factor = 2.0,
                                 .gate = 3.0,
                                 .merge_gap = 0.15,
-                                .least_length = 0.02,
-                                .vertical_limit = 0.17};
+                                .least_length = 0.02};
 }
 
 static bench *new_bench(void)

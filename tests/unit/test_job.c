@@ -47,7 +47,6 @@ static void settings_have_their_documented_defaults(void **state)
     assert_near(s.tap_merge, 0.1, 0.0);
     assert_near(s.mesh_sagitta, 1e-4, 0.0);
     assert_int_equal(s.mesh_sides, 24);
-    assert_near(s.vertical_limit, 10.0 * PI / 180.0, 1e-15);
     assert_int_equal(s.threads, 0);
 }
 
@@ -63,7 +62,6 @@ static void a_job_without_settings_has_the_defaults(void **state)
     job = read_job(&files, &s, HEAD ">" INPUTS "</job>");
     assert_string_equal(s.text, "");
     assert_near(job->settings.face_u, expected.face_u, 0.0);
-    assert_near(job->settings.vertical_limit, expected.vertical_limit, 0.0);
     assert_int_equal(job->settings.mesh_sides, expected.mesh_sides);
     assert_int_equal(job->units, DM_UNITS_METRIC);
     assert_null(job->locale);
@@ -90,7 +88,7 @@ static void every_setting_is_read_in_its_unit(void **state)
              "merge-gap='0.2 m' least-length='30 mm' tap-margin='31 mm' "
              "fixture-margin='32 mm' stop-allowance='0.5 mm' mark-u='3 mm' "
              "tap-merge='33 mm' mesh-sagitta='1 mm' mesh-sides='32' "
-             "vertical-limit='12 deg' threads='3'/></job>");
+             "threads='3'/></job>");
     s = &job->settings;
     assert_near(s->face_u, 0.0127, 1e-15);
     assert_near(s->tie_u, 0.001, 1e-15);
@@ -107,7 +105,6 @@ static void every_setting_is_read_in_its_unit(void **state)
     assert_near(s->tap_merge, 0.033, 1e-15);
     assert_near(s->mesh_sagitta, 0.001, 1e-15);
     assert_int_equal(s->mesh_sides, 32);
-    assert_near(s->vertical_limit, 12.0 * PI / 180.0, 1e-15);
     assert_int_equal(s->threads, 3);
     dm_job_free(job);
     scratch_free(&files);
