@@ -9,16 +9,65 @@
 #include "model/read.h"
 
 #define PI 3.14159265358979323846
+/* Common practice, no source: an anchorage stands a little behind the end of a
+ * bridge's line, and a girder is not this wide. */
+#define BEYOND 2.0 /* m */
+#define ASIDE 50.0 /* m */
 
 static void check_order(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
-    dm_vec3 d = dm_vec3_sub(t->supports[t->support_count - 1].point,
-                            t->supports[0].point);
+    dm_vec3 a = t->supports[0].point;
+    dm_vec3 b = t->supports[t->support_count - 1].point;
+    double ahead = dm_vec3_dot(dm_vec3_sub(b, a), r->model->direction);
+    dm_alignment_foot from, to;
+    if (dm_model_station(r->model, a, &from) &&
+        dm_model_station(r->model, b, &to))
+        ahead = to.s - from.s;
     /* A plumb tendon has no order to be wrong about. */
-    if (dm_vec3_dot(d, r->model->direction) < -1e-9)
+    if (ahead < -1e-9)
         dm_xml_fault(r->xml, node, DM_INCONSISTENT,
                      "its anchorages stand in the order of decreasing bridge "
                      "station, expected increasing");
+}
+
+/* Where the points stand along the alignment: a wrong unit or swapped
+ * coordinates show there first. Said once a tendon. */
+static void check_stations(reader *r, const dm_xml_node *const *nodes,
+                           const dm_tendon *t)
+{
+    const dm_alignment *line = r->model->alignment;
+    double beyond = BEYOND, aside = ASIDE;
+    size_t far = 0, wide = 0;
+    for (size_t i = 0; line && i < t->support_count; i++) {
+        const dm_support *s = &t->supports[i];
+        dm_alignment_foot foot = dm_alignment_nearest(line, s->point);
+        double over = fmax(line->begin - foot.s, foot.s - line->end);
+        if (!foot.certain) {
+            dm_xml_fault(r->xml, nodes[i], DM_GEOMETRY,
+                         "%s stands at a centre of the alignment's curve, "
+                         "where it has no one station",
+                         s->id);
+            return;
+        }
+        if (over > beyond) {
+            beyond = over;
+            far = i;
+        }
+        if (fabs(foot.offset) > aside) {
+            aside = fabs(foot.offset);
+            wide = i;
+        }
+    }
+    char text[DM_NUM_SIZE];
+    if (beyond > BEYOND && dm_num_fixed(text, beyond, 2))
+        dm_warn(r->diag, t->supports[far].place, "point",
+                "%s stands %s m beyond the end of the alignment, which is "
+                "prolonged",
+                t->supports[far].id, text);
+    if (aside > ASIDE && dm_num_fixed(text, aside, 1))
+        dm_warn(r->diag, t->supports[wide].place, "point",
+                "%s stands %s m beside the alignment", t->supports[wide].id,
+                text);
 }
 
 static void check_deflections(reader *r, const dm_tendon *t,
@@ -114,9 +163,12 @@ static void check_crown(reader *r, const dm_xml_node *node, const dm_tendon *t)
         dm_frame f = dm_centreline_frame(&t->line, mid);
         if (f.crown_defined)
             continue;
+        char limit[DM_NUM_SIZE];
+        dm_num_shortest(limit, rint(t->line.vertical_limit * 180e6 / PI) / 1e6);
         dm_xml_fault(r->xml, node, DM_GEOMETRY,
-                     "the duct is within 10 deg of vertical, where it has no "
-                     "crown: give a clock-datum");
+                     "the duct is within %s deg of vertical, where it has no "
+                     "crown: give a clock-datum",
+                     limit);
         return;
     }
 }
@@ -135,9 +187,11 @@ static void check_ducts(reader *r, const dm_xml_node *node, const dm_tendon *t)
     }
 }
 
-void check_line(reader *r, const dm_xml_node *node, const dm_tendon *t)
+void check_line(reader *r, const dm_xml_node *node,
+                const dm_xml_node *const *nodes, const dm_tendon *t)
 {
     check_order(r, node, t);
+    check_stations(r, nodes, t);
     check_deflections(r, t, node);
     check_crown(r, node, t);
 }

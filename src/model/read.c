@@ -65,6 +65,59 @@ static size_t count_parts(const dm_xml_node *node, int depth)
     return n;
 }
 
+dm_access read_access_class(reader *r, const dm_xml_node *node,
+                            const char *name, dm_access fallback)
+{
+    const char *const words[DM_ACCESS_COUNT + 1] = {
+        dm_access_text(DM_ACCESS_FLOOR),
+        dm_access_text(DM_ACCESS_LADDER),
+        dm_access_text(DM_ACCESS_SCAFFOLD),
+        dm_access_text(DM_ACCESS_CRAWL),
+        dm_access_text(DM_ACCESS_ROPE),
+        dm_access_text(DM_ACCESS_NONE),
+        NULL};
+    return (dm_access)dm_xml_word(r->xml, node, name, words, (int)fallback);
+}
+
+static void read_section(reader *r, const dm_xml_node *n, dm_part *part)
+{
+    dm_clear_section *s = &part->sections[part->section_count++];
+    *s = (dm_clear_section){
+        .station = dm_xml_length(r->xml, n, "station", -1e7, 1e7, 0.0),
+        .left = dm_xml_length(r->xml, n, "left", -1e4, 1e4, -1.0),
+        .right = dm_xml_length(r->xml, n, "right", -1e4, 1e4, 1.0),
+        .bottom = dm_xml_length(r->xml, n, "bottom", -1e5, 1e5, 0.0),
+        .top = dm_xml_length(r->xml, n, "top", -1e5, 1e5, 1.0)};
+    if (s->left >= s->right || s->bottom >= s->top)
+        dm_xml_fault(r->xml, n, DM_INCONSISTENT,
+                     "expected left < right and bottom < top");
+    if (part->section_count > 1 && s->station <= s[-1].station)
+        dm_xml_fault(r->xml, n, DM_INCONSISTENT,
+                     "the sections do not stand in the order of their "
+                     "stations");
+}
+
+static void read_sections(reader *r, const dm_xml_node *node, dm_part *part)
+{
+    const dm_xml_node *first = dm_xml_child(node, "section");
+    size_t count = dm_xml_count(node, "section");
+    if (!first || too_many(r->xml, node, count, MOST_SECTIONS, "sections"))
+        return;
+    if (!r->model->alignment && !r->alignment_missing)
+        dm_xml_fault(r->xml, first, DM_REFERENCE,
+                     "sections by station need an alignment");
+    if (count == 1)
+        dm_xml_fault(r->xml, first, DM_INCONSISTENT,
+                     "one section encloses nothing: give two or more");
+    part->sections = DM_NEW_ARRAY(r->arena, dm_clear_section, count);
+    if (!part->sections) {
+        r->out_of_memory = true;
+        return;
+    }
+    for (const dm_xml_node *n = first; n; n = dm_xml_next(n, "section"))
+        read_section(r, n, part);
+}
+
 static void read_parts(reader *r, const dm_xml_node *node, size_t parent,
                        int depth)
 {
@@ -77,13 +130,17 @@ static void read_parts(reader *r, const dm_xml_node *node, size_t parent,
          n = dm_xml_next(n, "part")) {
         size_t me = r->model->part_count++;
         const char *id = dm_xml_text(r->xml, n, "id", "");
+        dm_access above = parent == DM_NONE ? DM_ACCESS_FLOOR
+                                            : r->model->parts[parent].access;
         r->model->parts[me] =
             (dm_part){.id = id,
                       .kind = dm_xml_text(r->xml, n, "kind", "other"),
                       .name = dm_xml_text(r->xml, n, "name", id),
                       .parent = parent,
+                      .access = read_access_class(r, n, "access", above),
                       .external = read_external_ids(r, n),
                       .place = dm_xml_place(r->xml, n)};
+        read_sections(r, n, &r->model->parts[me]);
         read_parts(r, n, me, depth + 1);
     }
 }
@@ -131,12 +188,18 @@ static dm_vec3 plan_point(reader *r, const dm_xml_node *n)
                      dm_xml_length(r->xml, n, "y", -1e99, 1e99, 0.0), 0.0};
 }
 
-/* Horizontal direction of increasing bridge station: stated, or from first to
- * last anchorage, over all tendons. */
+/* Mean horizontal direction of increasing bridge station: the alignment's
+ * middle, stated, or from first to last anchorage, over all tendons. */
 static void read_direction(reader *r, const dm_xml_node *root)
 {
     const dm_xml_node *n = dm_xml_child(root, "direction");
     dm_vec3 sum = {0.0, 0.0, 0.0};
+    if (r->model->alignment) {
+        const dm_alignment *line = r->model->alignment;
+        r->model->direction =
+            dm_alignment_direction(line, 0.5 * (line->begin + line->end), NULL);
+        return;
+    }
     if (n) {
         double b = dm_xml_angle(r->xml, n, "bearing", -7.0, 7.0, 0.0);
         r->model->direction = (dm_vec3){sin(b), cos(b), 0.0};
@@ -176,12 +239,8 @@ static void read_bridge(reader *r)
         r->out_of_memory = true;
         return;
     }
-    const dm_xml_node *alignment = dm_xml_child(root, "alignment");
-    if (alignment)
-        dm_xml_warn(r->xml, alignment,
-                    "not used yet: bridge stations are left out, faces are "
-                    "square to the mean direction");
     read_map(r, root);
+    read_alignment(r, root);
     read_types(r, root);
     if (r->out_of_memory)
         return;

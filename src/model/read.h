@@ -12,9 +12,10 @@ typedef struct {
     dm_arena *arena;
     dm_model *model;
     dm_diag *diag;
-    dm_status status;   /* of faults outside the bridge file */
-    bool types_missing; /* a catalogue or too many types were not read */
-    size_t unsaid;      /* references to types that may be in there */
+    dm_status status;       /* of faults outside the bridge file */
+    bool types_missing;     /* a catalogue or too many types were not read */
+    bool alignment_missing; /* there is one, but it could not be read */
+    size_t unsaid;          /* references to what may be in there */
     bool out_of_memory;
 } reader;
 
@@ -24,6 +25,8 @@ enum {
     MOST_PARTS = 2000,
     MOST_TYPES = 1000, /* of each kind, over all files */
     MOST_TENDONS = 10000,
+    MOST_ELEMENTS = 1000,   /* of an alignment, in plan and in height each */
+    MOST_SECTIONS = 1000,   /* of a part */
     MOST_SUPPORTS = 500,    /* of one tendon */
     MOST_ON_TENDON = 10000, /* fixtures, ducts, ... each */
 };
@@ -41,13 +44,21 @@ void no_such_type(reader *r, const dm_xml_node *node, const char *what,
 
 /* catalogue.c: types of this file and of the catalogues it names. */
 void read_types(reader *r, const dm_xml_node *root);
+/* alignment.c: the reference line, stated or from a LandXML file. */
+void read_alignment(reader *r, const dm_xml_node *root);
+/* An attribute of the schema's type `access`. */
+dm_access read_access_class(reader *r, const dm_xml_node *node,
+                            const char *name, dm_access fallback);
+/* Three decimal numbers to a unit vector; false: zero. */
+bool read_direction3(const char *text, dm_vec3 *out);
 /* tendon.c: one tendon with its centreline, faces, ducts, fixtures. */
 void read_tendon(reader *r, const dm_xml_node *node, dm_tendon *t);
 dm_external_ids read_external_ids(reader *r, const dm_xml_node *node);
 
 /* check.c: rules beyond the schema, of a tendon's centreline and of what
- * stands on it; `node` is the tendon's element. */
-void check_line(reader *r, const dm_xml_node *node, const dm_tendon *t);
+ * stands on it; `node` is the tendon's element, `nodes` are its supports'. */
+void check_line(reader *r, const dm_xml_node *node,
+                const dm_xml_node *const *nodes, const dm_tendon *t);
 void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t);
 
 /* dm_model_read for a text in memory; `path` names it in messages. */

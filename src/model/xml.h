@@ -82,6 +82,11 @@ double dm_xml_volume(dm_xml *xml, const dm_xml_node *node, const char *name,
 double dm_xml_temperature(dm_xml *xml, const dm_xml_node *node,
                           const char *name, double lo, double hi,
                           double fallback);
+/* Mass per length "33 kg/m" (kg/m lb/ft), force "2926 kN" (kN kip). */
+double dm_xml_mass(dm_xml *xml, const dm_xml_node *node, const char *name,
+                   double lo, double hi, double fallback);
+double dm_xml_force(dm_xml *xml, const dm_xml_node *node, const char *name,
+                    double lo, double hi, double fallback);
 /* Index of the attribute's value in `words` (NULL-terminated); the schema has
  * already made sure that it is one of them. Absent: `fallback`. */
 int dm_xml_word(dm_xml *xml, const dm_xml_node *node, const char *name,

@@ -74,6 +74,11 @@ static const unit_row volumes[] = {{"m3", 1.0, 0.0},
                                    {NULL, 0.0, 0.0}};
 static const unit_row temperatures[] = {
     {"degC", 1.0, 0.0}, {"degF", 5.0 / 9.0, -32.0}, {NULL, 0.0, 0.0}};
+/* Pound and pound-force: NIST SP 811, appendix B. */
+static const unit_row masses[] = {
+    {"kg/m", 1.0, 0.0}, {"lb/ft", 0.45359237 / 0.3048, 0.0}, {NULL, 0.0, 0.0}};
+static const unit_row forces[] = {
+    {"kN", 1e3, 0.0}, {"kip", 4448.2216152605, 0.0}, {NULL, 0.0, 0.0}};
 static const unit_row pure[] = {{"", 1.0, 0.0}, {NULL, 0.0, 0.0}};
 
 static double quantity(dm_xml *xml, const dm_xml_node *node, const char *name,
@@ -167,6 +172,18 @@ double dm_xml_volume(dm_xml *xml, const dm_xml_node *node, const char *name,
                      double lo, double hi, double fallback)
 {
     return quantity(xml, node, name, volumes, lo, hi, fallback);
+}
+
+double dm_xml_mass(dm_xml *xml, const dm_xml_node *node, const char *name,
+                   double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, masses, lo, hi, fallback);
+}
+
+double dm_xml_force(dm_xml *xml, const dm_xml_node *node, const char *name,
+                    double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, forces, lo, hi, fallback);
 }
 
 double dm_xml_temperature(dm_xml *xml, const dm_xml_node *node,
