@@ -35,6 +35,7 @@
 #include "ductmark/centreline.h"
 #include "ductmark/indication.h"
 #include "ductmark/job.h"
+#include "ductmark/locate.h"
 #include "ductmark/model.h"
 #include "ductmark/run.h"
 #include "ductmark/scene.h"
