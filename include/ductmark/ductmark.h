@@ -10,6 +10,7 @@
  * | alignment.h  | the bridge's reference line; bridge stations           |
  * | centreline.h | arcs, sections, outside path of one duct              |
  * | model.h      | the bridge file                                       |
+ * | section.h    | bore, areas, bundle and gap of a duct with strands    |
  * | survey.h     | field books and readings                              |
  * | job.h        | job, settings, criteria, register                     |
  * | station.h    | run distance to tendon station, with bounds           |
@@ -39,6 +40,7 @@
 #include "ductmark/model.h"
 #include "ductmark/run.h"
 #include "ductmark/scene.h"
+#include "ductmark/section.h"
 #include "ductmark/station.h"
 #include "ductmark/status.h"
 #include "ductmark/survey.h"

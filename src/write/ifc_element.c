@@ -160,18 +160,15 @@ static size_t end_of(const dm_ifc *w, size_t tendon)
     return i;
 }
 
-/* A sign for the steel that stays inside the duct: the circle of n strands'
- * circles together, d/2 sqrt(n); half the bore where they are not stated. */
+/* A sign for the steel that stays inside the duct: its bundle; half the bore
+ * where the strands are not stated. */
 static double bundle_radius(const dm_ifc *w, const dm_tendon *t)
 {
-    const dm_model *m = w->delivery->model;
-    const dm_duct_type *duct = dm_tendon_duct(m, t, 0.0);
-    double bore = 0.5 * duct->od - duct->wall, bundle = 0.5 * bore;
+    dm_section s = dm_tendon_section(w->delivery->model, t, 0.0);
 
-    if (t->strands > 0 && t->strand_type < m->strand_type_count)
-        bundle =
-            0.5 * m->strand_types[t->strand_type].diameter * sqrt(t->strands);
-    return bundle < 0.9 * bore ? bundle : 0.9 * bore;
+    if (isnan(s.bundle_radius))
+        return 0.5 * s.bore_radius;
+    return fmin(s.bundle_radius, 0.9 * s.bore_radius);
 }
 
 static dm_step_id tendon_shape(dm_ifc *w, size_t object)

@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ductmark/section.h"
+
 /* ---- spatial structure ------------------------------------------------ */
 
 /* Attributes between Description and what the entity adds: ObjectType,
@@ -263,7 +265,7 @@ static void put_type(dm_ifc *w, const dm_tendon *t)
     dm_step_enum(s, "STRAND");
     dm_step_unset(s);
     if (strand != NULL)
-        dm_step_fixed(s, t->strands * strand->area, 9);
+        dm_step_fixed(s, dm_tendon_section(m, t, 0.0).steel_area, 9);
     else
         dm_step_unset(s);
     dm_step_fixed(s, duct->od, 6);
