@@ -43,7 +43,8 @@ DM_BEGIN_C
  *  in the rest, so that each begins where the one before it ends. */
 typedef struct {
     double length;  /* m of plan, > 0 */
-    double k0, k1;  /* curvature at the begin and the end, 1/m, right > 0 */
+    double k0, k1;  /* curvature at the begin and the end, 1/m, right > 0;
+                       times length under 1e6 rad */
     double s0;      /* bridge station of the begin, m */
     double x, y;    /* of the begin, m */
     double bearing; /* at the begin, rad */
@@ -62,7 +63,8 @@ typedef struct {
 typedef struct {
     double station;      /* bridge station, m */
     double height;       /* Z of the intersection, m */
-    double curve_length; /* plan length of the parabola there, m; 0: a kink */
+    double curve_length; /* plan length of the parabola there, m, >= 0; 0: a
+                            kink */
 } dm_pvi;
 
 /** Where the displayed station jumps. */
@@ -98,8 +100,9 @@ typedef struct {
                       prolonged tangents */
     double offset; /* m, right > 0 */
     bool inside;   /* the foot lies on the line itself */
-    bool certain;  /* no other foot is as near to within 1e-6 m: false near a
-                      centre of curvature, where the station means little */
+    bool certain;  /* no other foot is as near to within 1e-6 m: false within a
+                      thousandth of the radius of a centre of curvature, where
+                      the station means little */
 } dm_alignment_foot;
 
 /** Fills in s0, x, y, bearing of `count` elements that follow each other from
@@ -142,10 +145,10 @@ dm_vec3 dm_alignment_point(const dm_alignment *line, double s, double offset,
 dm_vec3 dm_alignment_direction(const dm_alignment *line, double s,
                                dm_vec3 *right);
 
-/** The foot of a point in plan: the nearest point of the line, its ends
- *  prolonged. Of several equally near the one with the least s. A foot on the
- *  prolonged part counts only where no foot on the line is nearer.
- *  @param p  only x and y are read, m */
+/** The foot of a point in plan: the nearest point of the line itself; where
+ *  that is an end and the point lies beyond it, the foot is on the prolonged
+ *  tangent. Of several equally near the one with the least s.
+ *  @param p  only x and y are read, m; not a number gives NAN */
 dm_alignment_foot dm_alignment_nearest(const dm_alignment *line, dm_vec3 p);
 
 /** The station as displayed, with the station equations.

@@ -2,9 +2,15 @@
  * A reference line whose curvature is linear piece by piece. Lines and arcs in
  * closed form by their chord; clothoids by 8-point Gauss-Legendre rules on
  * steps that turn by at most 0.5 rad, where the rule is good to the last bits
- * (its error falls with the 16th power of the step). The foot of a point: the
- * sign changes of the distance's slope on steps of little turn, refined by
- * Newton's method inside a bracket. */
+ * (its error falls with the 16th power of the step).
+ *
+ * The foot of a point: how far it lies ahead of the line's point at s is a
+ * function f of s without jumps, and feet are where f goes from + to -. In one
+ * element f'' = k' right - k^2 f, so f is nearly a sine of the bearing plus a
+ * constant and has at most two zeros on a step of little turn: one change of
+ * sign, or f turns back between two ends of one sign. Both are bracketed and
+ * refined by Newton's method. The sign at a joint is carried from one element
+ * to the next, lest a foot fall between two roundings of the joint. */
 #include "ductmark/alignment.h"
 
 #include <assert.h>
@@ -13,7 +19,8 @@
 #include "geom/gauss.h"
 
 #define STEP 0.5        /* rad a rule */
-#define FOOT_STEP 0.1   /* rad between two looks for a foot */
+#define FOOT_STEP 0.25  /* rad between two looks for a foot */
+#define MOST_TURN 1e6   /* rad */
 #define SAME_POINT 1e-9 /* m */
 #define SAME_FOOT 1e-6  /* m */
 
@@ -31,9 +38,12 @@ static double curvature_of(const dm_horizontal *e, double u)
     return e->k0 + (e->k1 - e->k0) * (u / e->length);
 }
 
-static double turn_of(const dm_horizontal *e, double u)
+/* Steps of at most `step` rad from the begin to u; one where the turn is not a
+ * number, so that nothing hangs. */
+static int steps_of(const dm_horizontal *e, double u, double step)
 {
-    return fmax(fabs(e->k0), fabs(curvature_of(e, u))) * u;
+    double turn = fmax(fabs(e->k0), fabs(curvature_of(e, u))) * u;
+    return turn < MOST_TURN ? 1 + (int)(turn / step) : 1;
 }
 
 /* From the element's begin to u metres on. */
@@ -45,7 +55,7 @@ static dm_vec3 way_of(const dm_horizontal *e, double u)
         double b = e->bearing + half;
         return (dm_vec3){chord * sin(b), chord * cos(b), 0.0};
     }
-    int steps = 1 + (int)(turn_of(e, u) / STEP);
+    int steps = steps_of(e, u, STEP);
     double h = 0.5 * u / steps, x = 0.0, y = 0.0;
     for (int i = 0; i < steps; i++) {
         double mid = h * (2 * i + 1);
@@ -63,19 +73,20 @@ double dm_alignment_chain(dm_horizontal *elements, size_t count, double s,
                           double x, double y, double bearing)
 {
     assert(count > 0);
+    /* Sums from the begin on, so that large coordinates round once. */
+    double length = 0.0;
+    dm_vec3 sum = {0.0, 0.0, 0.0};
     for (size_t i = 0; i < count; i++) {
         dm_horizontal *e = &elements[i];
-        e->s0 = s;
-        e->x = x;
-        e->y = y;
+        e->s0 = s + length;
+        e->x = x + sum.x;
+        e->y = y + sum.y;
         e->bearing = bearing;
-        dm_vec3 way = way_of(e, e->length);
-        s += e->length;
-        x += way.x;
-        y += way.y;
+        sum = dm_vec3_add(sum, way_of(e, e->length));
+        length += e->length;
         bearing = bearing_of(e, e->length);
     }
-    return s;
+    return s + length;
 }
 
 /* The element that holds s, the distance into it, and what is left to walk
@@ -207,90 +218,158 @@ dm_vec3 dm_alignment_direction(const dm_alignment *line, double s,
 /* ---- point to station
  * ---------------------------------------------------------------- */
 
-/* A point seen from one element's begin, so that large coordinates go first.
- */
+/* A point seen from the begin of a piece of an element, so that large
+ * coordinates go first. */
 typedef struct {
-    const dm_horizontal *e;
+    dm_horizontal piece;
     dm_vec3 p;
 } view;
 
-/* How far the point lies ahead of u, and to the right of it. */
-static double ahead_of(const view *v, double u, double *right)
+/* How far the point lies ahead of u, how far to the right of it, and the rate
+ * of the former. */
+typedef struct {
+    double ahead, right, rate;
+} sight;
+
+static sight look(const view *v, double u)
 {
-    dm_vec3 d = dm_vec3_sub(v->p, way_of(v->e, u));
-    double b = bearing_of(v->e, u);
-    *right = d.x * cos(b) - d.y * sin(b);
-    return d.x * sin(b) + d.y * cos(b);
+    dm_vec3 d = dm_vec3_sub(v->p, way_of(&v->piece, u));
+    double b = bearing_of(&v->piece, u);
+    double right = d.x * cos(b) - d.y * sin(b);
+    return (sight){d.x * sin(b) + d.y * cos(b), right,
+                   curvature_of(&v->piece, u) * right - 1.0};
 }
 
 /* Feet found so far. */
 typedef struct {
-    double u; /* into the best one's element */
-    const dm_horizontal *e;
-    double distance, second; /* of the best and the next best */
+    const dm_horizontal *e; /* the best one's; NULL: none yet */
+    double u;               /* into it */
     double right;
-    bool end; /* the best is an end of the line, not a foot */
+    double distance, second; /* of the best and the next best */
+    bool end;                /* the best is an end of the line, not a foot */
 } search;
 
-static void consider(search *q, const dm_horizontal *e, double u, double right,
+static void consider(search *q, const dm_horizontal *e, double u, sight at,
                      double distance, bool end)
 {
     bool same = q->e && fabs(e->s0 + u - (q->e->s0 + q->u)) <= SAME_FOOT;
     if (!q->e || distance < q->distance) {
         if (q->e && !same)
             q->second = q->distance;
-        *q = (search){u, e, distance, q->second, right, end};
+        *q = (search){e, u, at.right, distance, q->second, end};
     } else if (!same && distance < q->second) {
         q->second = distance;
     }
 }
 
 /* The foot between a and b, where the point lies ahead of a, not of b. */
-static void refine(search *q, const view *v, double a, double b)
+static void refine(search *q, const dm_horizontal *e, const view *v, double a,
+                   double b)
 {
-    double u = 0.5 * (a + b), right = 0.0;
-    for (int i = 0; i < 100 && b - a > 1e-15 * v->e->length; i++) {
-        double f = ahead_of(v, u, &right);
-        if (f > 0.0)
+    double u = 0.5 * (a + b), tiny = 1e-15 * v->piece.length;
+    for (int i = 0; i < 100 && b - a > tiny; i++) {
+        sight at = look(v, u);
+        if (at.ahead > 0.0)
             a = u;
         else
             b = u;
-        double slope = -1.0 + curvature_of(v->e, u) * right;
-        double next = slope < 0.0 ? u - f / slope : a;
+        double next = at.rate < 0.0 ? u - at.ahead / at.rate : a;
         if (!(next > a && next < b))
             next = 0.5 * (a + b);
-        if (fabs(next - u) < 1e-13 * (1.0 + fabs(u)))
+        if (fabs(next - u) < 1e-14 * (1.0 + u))
             break;
         u = next;
     }
-    ahead_of(v, u, &right);
-    consider(q, v->e, u, right, fabs(right), false);
+    sight at = look(v, u);
+    consider(q, e, v->piece.s0 - e->s0 + u, at, fabs(at.right), false);
 }
 
-static void search_element(search *q, const dm_horizontal *e, dm_vec3 p)
+/* Where f turns back between a and b, both on one side of zero, and is on the
+ * other side there. */
+static bool turns_back(const view *v, double a, sight at_a, double b,
+                       sight at_b, double *middle)
 {
-    view v = {e, {p.x - e->x, p.y - e->y, 0.0}};
-    double right;
-    if (q->e && dm_vec3_norm(v.p) - e->length > q->distance + 1.0)
+    double side = at_a.ahead > 0.0 ? 1.0 : -1.0;
+    if (!(at_a.ahead * at_b.ahead > 0.0 && side * at_a.rate < 0.0 &&
+          side * at_b.rate > 0.0))
+        return false;
+    for (int i = 0; i < 50; i++) {
+        *middle = 0.5 * (a + b);
+        sight at = look(v, *middle);
+        if (side * at.ahead < 0.0)
+            return true;
+        if (side * at.rate < 0.0)
+            a = *middle;
+        else
+            b = *middle;
+    }
+    return false;
+}
+
+/* The part of e from u on, as far as `length`, which begins at `way`. */
+static dm_horizontal piece_of(const dm_horizontal *e, double u, dm_vec3 way,
+                              double length)
+{
+    return (dm_horizontal){.length = length,
+                           .k0 = curvature_of(e, u),
+                           .k1 = curvature_of(e, u + length),
+                           .s0 = e->s0 + u,
+                           .x = e->x + way.x,
+                           .y = e->y + way.y,
+                           .bearing = bearing_of(e, u)};
+}
+
+/* @param joint  how the point is seen from the end of the element before; gets
+ *               that of this one's; ahead is NAN where nobody looked */
+static void search_element(search *q, const dm_horizontal *e, dm_vec3 p,
+                           sight *joint)
+{
+    dm_vec3 d = {p.x - e->x, p.y - e->y, 0.0}, way = {0.0, 0.0, 0.0};
+    if (q->e && dm_vec3_norm(d) - e->length > q->distance + 1.0) {
+        joint->ahead = (double)NAN;
         return;
-    int steps = 1 + (int)(turn_of(e, e->length) / FOOT_STEP);
-    double a = 0.0, fa = ahead_of(&v, 0.0, &right);
-    for (int i = 1; i <= steps; i++) {
-        double b = e->length * i / steps, fb = ahead_of(&v, b, &right);
-        if (fa >= 0.0 && fb <= 0.0)
-            refine(q, &v, a, b);
-        a = b;
-        fa = fb;
+    }
+    int steps = steps_of(e, e->length, FOOT_STEP);
+    double h = e->length / steps;
+    for (int i = 0; i < steps; i++) {
+        double middle;
+        view v = {piece_of(e, h * i, way, h), dm_vec3_sub(d, way)};
+        sight from = look(&v, 0.0), to = look(&v, h);
+        if (!isnan(joint->ahead))
+            from.ahead = joint->ahead;
+        if (from.ahead >= 0.0 && to.ahead <= 0.0)
+            refine(q, e, &v, 0.0, h);
+        else if (turns_back(&v, 0.0, from, h, to, &middle))
+            refine(q, e, &v, to.ahead > 0.0 ? 0.0 : middle,
+                   to.ahead > 0.0 ? middle : h);
+        way = dm_vec3_add(way, way_of(&v.piece, h));
+        *joint = to;
     }
 }
 
 /* An end of the line; beyond it the tangent is prolonged. */
-static void search_end(search *q, const dm_horizontal *e, double u, dm_vec3 p)
+static void search_end(search *q, const dm_horizontal *e, double u, sight at)
 {
-    view v = {e, {p.x - e->x, p.y - e->y, 0.0}};
-    double right, ahead = ahead_of(&v, u, &right);
-    if (u == 0.0 ? ahead < 0.0 : ahead > 0.0)
-        consider(q, e, u + ahead, right, hypot(ahead, right), true);
+    if (u == 0.0 ? at.ahead < 0.0 : at.ahead > 0.0)
+        consider(q, e, u + at.ahead, at, hypot(at.ahead, at.right), true);
+}
+
+static sight look_from(const dm_horizontal *e, double u, dm_vec3 p)
+{
+    view v = {*e, {p.x - e->x, p.y - e->y, 0.0}};
+    return look(&v, u);
+}
+
+/* At a joint the curvatures of both sides count. */
+static bool near_centre(const dm_alignment *line, double s, double right)
+{
+    for (int side = -1; side <= 1; side += 2) {
+        double into, rest;
+        const dm_horizontal *e = find(line, s + side * SAME_FOOT, &into, &rest);
+        if (curvature_of(e, into) * right >= 0.999)
+            return true;
+    }
+    return false;
 }
 
 dm_alignment_foot dm_alignment_nearest(const dm_alignment *line, dm_vec3 p)
@@ -298,19 +377,20 @@ dm_alignment_foot dm_alignment_nearest(const dm_alignment *line, dm_vec3 p)
     search q = {.second = DBL_MAX};
     size_t n = line->horizontal_count;
     assert(n > 0);
+    const dm_horizontal *first = &line->horizontal[0], *last = first + n - 1;
+    sight begin = look_from(first, 0.0, p), joint = begin;
     for (size_t i = 0; i < n; i++)
-        search_element(&q, &line->horizontal[i], p);
-    search_end(&q, &line->horizontal[0], 0.0, p);
-    const dm_horizontal *last = &line->horizontal[n - 1];
-    search_end(&q, last, last->length, p);
+        search_element(&q, &line->horizontal[i], p, &joint);
+    if (isnan(joint.ahead))
+        joint = look_from(last, last->length, p);
+    search_end(&q, first, 0.0, begin);
+    search_end(&q, last, last->length, joint);
     if (!q.e) /* not a number */
         return (dm_alignment_foot){(double)NAN, (double)NAN, false, false};
-    double k = q.end ? 0.0 : curvature_of(q.e, q.u);
-    return (dm_alignment_foot){.s = q.e->s0 + q.u,
-                               .offset = q.right,
-                               .inside = !q.end,
-                               .certain = q.second - q.distance > SAME_FOOT &&
-                                          k * q.right < 0.999};
+    double s = q.e->s0 + q.u;
+    bool certain = q.second - q.distance > SAME_FOOT &&
+                   (q.end || !near_centre(line, s, q.right));
+    return (dm_alignment_foot){s, q.right, !q.end, certain};
 }
 
 /* ---- as displayed
