@@ -56,6 +56,10 @@ typedef struct {
     bool has_datum;
     dm_vec3 datum;         /* any length > 0 */
     double vertical_limit; /* rad, 0 to pi/2, default 10 deg */
+    /* Outside radius of the duct on each segment, m, where ducts of different
+     * sizes follow each other: the outside path then takes it in the place of
+     * its r. NULL: one size. Belongs to whoever gave it. */
+    const double *outside_radius;
 } dm_centreline;
 
 /** The section square to the duct at one station. tangent, right and crown
@@ -173,7 +177,8 @@ bool dm_centreline_cross(const dm_centreline *line, double r, double phi,
  *  w term is the sideways slant of the line: 1e-8 m in a usual deviator, under
  *  0.1 mm while slopes stay below 20 deg. Where the crown jumps to the datum,
  * the jump round the duct is not part of the path.
- *  @param r    outside radius, m, >= 0, less than the radius of every arc
+ *  @param r    outside radius, m, >= 0, less than the radius of every arc;
+ *              not read where the line has radii of its own
  *  @param phi  rad
  *  @param t    m, any; beyond the ends the slope is 1 */
 double dm_outside_length(const dm_centreline *line, double r, double phi,

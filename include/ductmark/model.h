@@ -50,8 +50,8 @@
  *
  * It warns of a duct with less than twice the area of its strands (FP-96,
  * section 553(a)), of a face inside the arc, of a change of outside diameter
- * (the outside path is taken along the first), and of the rules of practice
- * that docs/geometry.md lists.
+ * inside an arc (the outside path takes one size there), and of the rules of
+ * practice that docs/geometry.md lists.
  */
 #ifndef DUCTMARK_MODEL_H
 #define DUCTMARK_MODEL_H
@@ -590,6 +590,9 @@ size_t dm_tendon_find_face(const dm_tendon *tendon, const char *id);
  *  later one. @param t m, any @return never NULL */
 const dm_duct_type *dm_tendon_duct(const dm_model *model,
                                    const dm_tendon *tendon, double t);
+/** Outside radius of the duct where a face crosses it, m. */
+double dm_face_radius(const dm_model *model, const dm_tendon *tendon,
+                      const dm_face *face);
 /** Station where a face's plane crosses a clock line, as drawn.
  *  @param face  of that tendon
  *  @param r     radius of the line, m, >= 0; 0 gives face->t

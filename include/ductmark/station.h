@@ -108,7 +108,8 @@ typedef struct {
     size_t run;
     /** False: left out, the reason was said */
     bool usable;
-    /** Of the outside path: od/2, m */
+    /** Outside radius of the tendon's first duct, m; of the outside path where
+     *  the line has no radii of its own. */
     double radius;
     /** Posterior 1 + k, times the instrument's scale */
     double scale;

@@ -34,6 +34,12 @@ typedef struct {
     bool constant; /* slope */
 } bend;
 
+static double radius_on(const dm_outside *o, const dm_segment *s)
+{
+    const double *own = o->line->outside_radius;
+    return own ? own[s - o->line->segments] : o->r;
+}
+
 static bend look(const dm_outside *o, const dm_segment *s, dm_vec3 up)
 {
     up = dm_vec3_unit(up);
@@ -41,7 +47,7 @@ static bend look(const dm_outside *o, const dm_segment *s, dm_vec3 up)
     bend q = {.along = sqrt(x * x + y * y),
               .across = dm_vec3_dot(up, dm_vec3_cross(s->tangent, s->normal)),
               .psi0 = atan2(x, y),
-              .rk = o->r * s->kappa,
+              .rk = radius_on(o, s) * s->kappa,
               .cos_phi = cos(o->phi),
               .sin_phi = sin(o->phi)};
     q.constant = fabs(q.across) < IN_PLANE || q.along < IN_PLANE;

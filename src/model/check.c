@@ -22,7 +22,8 @@ static void check_order(reader *r, const dm_xml_node *node, const dm_tendon *t)
     dm_alignment_foot from, to;
     if (dm_model_station(r->model, a, &from) &&
         dm_model_station(r->model, b, &to))
-        ahead = to.s - from.s;
+        /* Of what has no one station something else is said. */
+        ahead = from.certain && to.certain ? to.s - from.s : 0.0;
     /* A plumb tendon has no order to be wrong about. */
     if (ahead < -1e-9)
         dm_xml_fault(r->xml, node, DM_INCONSISTENT,
@@ -173,17 +174,21 @@ static void check_crown(reader *r, const dm_xml_node *node, const dm_tendon *t)
     }
 }
 
-static void check_ducts(reader *r, const dm_xml_node *node, const dm_tendon *t)
+/* A joint of two sizes in a bend: the outside path takes the size of the
+ * bend's middle. */
+static void check_ducts(reader *r, const dm_tendon *t)
 {
     for (size_t i = 1; i < t->duct_count; i++) {
-        const dm_duct_type *a =
-            &r->model->duct_types[t->ducts[i - 1].duct_type];
-        const dm_duct_type *b = &r->model->duct_types[t->ducts[i].duct_type];
-        if (a->od != b->od)
-            dm_xml_warn(r->xml, node,
-                        "the outside diameter changes from %s to %s: the "
-                        "outside path is taken along the first duct's",
-                        a->id, b->id);
+        const dm_duct_length *d = &t->ducts[i];
+        double before = r->model->duct_types[d[-1].duct_type].od;
+        if (before == r->model->duct_types[d->duct_type].od)
+            continue;
+        size_t k = dm_centreline_find(&t->line, d->from, 0);
+        const dm_segment *s = &t->line.segments[k];
+        if (s->kappa > 0.0 && d->from > s->t0 + 1e-9)
+            dm_warn(r->diag, d->place, "duct-length",
+                    "the outside diameter changes inside a bend: the outside "
+                    "path takes the one at its middle");
     }
 }
 
@@ -204,5 +209,5 @@ void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t)
     /* Readable ends of faces that cross overlap too: said once. */
     if (fault_count(r) == before)
         check_faces(r, node, t);
-    check_ducts(r, node, t);
+    check_ducts(r, t);
 }

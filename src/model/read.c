@@ -349,6 +349,12 @@ const dm_duct_type *dm_tendon_duct(const dm_model *model,
     return &model->duct_types[tendon->ducts[i].duct_type];
 }
 
+double dm_face_radius(const dm_model *model, const dm_tendon *tendon,
+                      const dm_face *face)
+{
+    return 0.5 * dm_tendon_duct(model, tendon, face->t)->od;
+}
+
 double dm_face_station(const dm_tendon *tendon, const dm_face *face, double r,
                        double phi)
 {

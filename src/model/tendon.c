@@ -21,6 +21,25 @@ static size_t find_duct_type(const reader *r, const char *id)
     return DM_NONE;
 }
 
+/* The outside path bends with the duct that lies in the bend. */
+static void give_radii(reader *r, dm_tendon *t)
+{
+    double *radius = DM_NEW_ARRAY(r->arena, double, t->line.count);
+    if (!radius) {
+        r->out_of_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < t->duct_count; i++)
+        if (t->ducts[i].duct_type == DM_NONE)
+            return;
+    for (size_t i = 0; i < t->line.count; i++) {
+        const dm_segment *s = &t->line.segments[i];
+        radius[i] =
+            0.5 * dm_tendon_duct(r->model, t, s->t0 + 0.5 * s->length)->od;
+    }
+    t->line.outside_radius = radius;
+}
+
 static void read_ducts(reader *r, const dm_xml_node *node, dm_tendon *t)
 {
     double length = t->line.length, reached = 0.0;
@@ -54,6 +73,8 @@ static void read_ducts(reader *r, const dm_xml_node *node, dm_tendon *t)
         dm_xml_fault(r->xml, last, DM_INCONSISTENT,
                      "the last duct length ends before the tendon does");
     t->ducts[t->duct_count - 1].to = length;
+    if (t->duct_count > 1)
+        give_radii(r, t);
 }
 
 static dm_fixture_kind fixture_kind(reader *r, const dm_xml_node *n)

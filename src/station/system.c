@@ -33,8 +33,9 @@ double station_face_length(const station_system *s, const dm_outside *outside,
                            size_t face)
 {
     size_t hint = 0;
-    double t = dm_face_station(s->tendon, &s->tendon->faces[face], s->radius,
-                               outside->phi);
+    const dm_face *f = &s->tendon->faces[face];
+    double r = dm_face_radius(s->model, s->tendon, f);
+    double t = dm_face_station(s->tendon, f, r, outside->phi);
     return dm_outside_at(outside, t, &hint);
 }
 

@@ -91,7 +91,9 @@ static dm_tape tape(const placer *p, const dm_tap *tap, double r, size_t face,
     *at = (double)NAN;
     if (face == DM_NONE)
         return out;
-    t = dm_face_station(p->tendon, &p->tendon->faces[face], r, tap->line) +
+    const dm_face *f = &p->tendon->faces[face];
+    t = dm_face_station(p->tendon, f, dm_face_radius(p->model, p->tendon, f),
+                        tap->line) +
         shift_of(p, face);
     *at = dm_outside_length(line, r, tap->line, t);
     out.distance = fabs(dm_outside_length(line, r, tap->line, tap->t) - *at);

@@ -266,6 +266,34 @@ static void length_beyond_ends_has_slope_one(void **state)
     assert_near(dm_outside_station(&q.line, 0.1, 0, -3), -3, 0);
 }
 
+/* Two plumb bends under ducts of two sizes: (R - r d) for each bend's own r
+ * along the crown of a sag, whatever r the call says. */
+static void each_bend_takes_the_duct_that_lies_in_it(void **state)
+{
+    static const dm_vec3 points[] = {
+        {0, 0, 2}, {10, 0, 0.8}, {20, 0, 0.4}, {30, 0, 0.6}};
+    const double radius[] = {0, 3, 4, 0}, own[] = {0.06, 0.06, 0.06, 0.08, 0.1};
+    dm_segment segments[5];
+    size_t arc_of[4], where, hint = 0;
+    dm_centreline line;
+    double begin[6], less = 0.0;
+    dm_outside prepared;
+
+    (void)state;
+    assert_int_equal(
+        dm_centreline_build(points, radius, 4, segments, arc_of, &line, &where),
+        DM_POLYGON_OK);
+    assert_int_equal(line.count, 5);
+    for (size_t i = 0; i < 5; i++)
+        less += own[i] * segments[i].kappa * segments[i].length;
+    line.outside_radius = own;
+    double l = dm_outside_length(&line, 9.0, 0.0, line.length);
+    assert_near(l, line.length - less, 1e-12);
+    dm_outside_prepare(&line, 9.0, 0.0, begin, &prepared);
+    assert_near(dm_outside_at(&prepared, line.length, &hint), l, 1e-12);
+    assert_near(dm_outside_inverse(&prepared, l, &hint), line.length, 1e-12);
+}
+
 static void length_on_axis_is_the_station(void **state)
 {
     uint64_t seed = 6;
@@ -290,6 +318,7 @@ int main(void)
         cmocka_unit_test(station_of_length_comes_back),
         cmocka_unit_test(at_and_inverse_take_any_hint),
         cmocka_unit_test(length_beyond_ends_has_slope_one),
+        cmocka_unit_test(each_bend_takes_the_duct_that_lies_in_it),
         cmocka_unit_test(length_on_axis_is_the_station),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
