@@ -88,9 +88,11 @@ dm_thresholds dm_thresholds_of(const dm_calibration *calibration);
 /* Kind of a plateau. `strand`: a strand may lie at the wall there. */
 dm_kind dm_kind_of(const dm_calibration *calibration, double plateau,
                    bool strand);
-/* A declared strand side lies within the footprint of the clock line. */
-bool dm_strand_near(const dm_tendon *tendon, const dm_channel *channel,
-                    double od, double clock, double from, double to);
+/* The first strand side, stated or derived, that lies within the footprint of
+ * the clock line and reaches into from..to; NULL: none. */
+const dm_strand_side *dm_strand_near(const dm_tendon *tendon,
+                                     const dm_channel *channel, double od,
+                                     double clock, double from, double to);
 
 /* ---- run.c: one run into sightings, claims and profiles ---- */
 dm_status dm_find_in_run(dm_finder *f, size_t run);

@@ -160,17 +160,20 @@ dm_kind dm_kind_of(const dm_calibration *c, double plateau, bool strand)
     return DM_KIND_SOFT_LIKE;
 }
 
-bool dm_strand_near(const dm_tendon *tendon, const dm_channel *channel,
-                    double od, double clock, double from, double to)
+const dm_strand_side *dm_strand_near(const dm_tendon *tendon,
+                                     const dm_channel *channel, double od,
+                                     double clock, double from, double to)
 {
     double half = channel->footprint_around / od; /* rad: half width / r */
+    const dm_strand_side *first = NULL;
 
     for (size_t i = 0; i < tendon->strand_side_count; i++) {
         const dm_strand_side *s = &tendon->strand_sides[i];
 
         if (s->to > from && s->from < to &&
-            fabs(remainder(clock - s->clock, TWO_PI)) <= half + 2.0 * s->u)
-            return true;
+            fabs(remainder(clock - s->clock, TWO_PI)) <= half + 2.0 * s->u &&
+            (first == NULL || s->from < first->from))
+            first = s;
     }
-    return false;
+    return first;
 }

@@ -70,9 +70,35 @@ static double claim_limit(const dm_strip *s, size_t i, int side, double gap)
     return s->t[i] + side * 0.5 * s->pitch;
 }
 
+/* A length that was read: tested, but for what lies over strands. */
+static dm_status claim_read(dm_finder *f, const dm_channel *channel, double od,
+                            double clock, double from, double to)
+{
+    dm_status status = DM_OK;
+
+    while (from < to && status == DM_OK) {
+        const dm_strand_side *s =
+            dm_strand_near(f->tendon, channel, od, clock, from, to);
+        double masked = s == NULL ? to : fmax(s->from, from);
+
+        status = dm_claim_add(f, from, masked, DM_COVER_TESTED, "");
+        if (s == NULL || status != DM_OK)
+            break;
+        from = fmin(s->to, to);
+        status =
+            dm_claim_add(f, masked, from, DM_COVER_STRAND_MASKED,
+                         s->derived ? "strands at the inside of the bend "
+                                      "(derived, not stated)"
+                                    : "a strand may lie within the inspection "
+                                      "depth");
+    }
+    return status;
+}
+
 static dm_status add_claims(dm_finder *f, const dm_run_work *w,
                             const dm_run_line *l, const dm_strip *s, double od)
 {
+    const dm_channel *channel = &w->instrument->channels[l->channel];
     double claim_gap = fmin(fmax(3.0 * s->pitch, 0.0), 0.5 * l->footprint);
     dm_status status = DM_OK;
     char *why = NULL;
@@ -80,8 +106,6 @@ static dm_status add_claims(dm_finder *f, const dm_run_work *w,
     for (size_t i = 0; i < s->count && status == DM_OK;) {
         size_t first = i;
         double from, to;
-        dm_cover cover = DM_COVER_TESTED;
-        const char *reason = "";
 
         do {
             i++;
@@ -91,23 +115,17 @@ static dm_status add_claims(dm_finder *f, const dm_run_work *w,
         from = claim_limit(s, first, -1, claim_gap);
         to = claim_limit(s, i - 1, +1, claim_gap);
         if (s->bad[first]) {
-            cover = DM_COVER_NOT_VALID;
-            reason = "lift-off";
+            status = dm_claim_add(f, from, to, DM_COVER_NOT_VALID, "lift-off");
         } else if (s->unreconciled[first]) {
-            cover = DM_COVER_NOT_RECONCILED;
             if (why == NULL)
                 why = dm_arena_printf(
                     f->arena, "run %s: its distances do not close", w->run->id);
             if (why == NULL)
                 return DM_NOMEM;
-            reason = why;
-        } else if (dm_strand_near(f->tendon,
-                                  &w->instrument->channels[l->channel], od,
-                                  l->clock, from, to)) {
-            cover = DM_COVER_STRAND_MASKED;
-            reason = "a strand may lie within the inspection depth";
+            status = dm_claim_add(f, from, to, DM_COVER_NOT_RECONCILED, why);
+        } else {
+            status = claim_read(f, channel, od, l->clock, from, to);
         }
-        status = dm_claim_add(f, from, to, cover, reason);
     }
     return status;
 }
@@ -146,7 +164,8 @@ static dm_status add_sightings(dm_finder *f, const dm_run_work *w,
             f->model, f->tendon, 0.5 * (found->from.t + found->to.t));
         bool strand =
             dm_strand_near(f->tendon, &w->instrument->channels[l->channel],
-                           duct->od, l->clock, found->from.t, found->to.t);
+                           duct->od, l->clock, found->from.t,
+                           found->to.t) != NULL;
         dm_sighting g = {.kind =
                              dm_kind_of(l->calibration, found->plateau, strand),
                          .from = spot_of(walker, &found->from),

@@ -6,6 +6,7 @@
 
 #include "base/diag.h"
 #include "base/num.h"
+#include "ductmark/section.h"
 #include "model/read.h"
 
 #define PI 3.14159265358979323846
@@ -97,13 +98,12 @@ static void check_area(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
     if (t->strands == 0 || t->strand_type == DM_NONE)
         return;
-    double steel = t->strands * r->model->strand_types[t->strand_type].area;
+    const dm_strand_type *strand = &r->model->strand_types[t->strand_type];
     for (size_t i = 0; i < t->duct_count; i++) {
         const dm_duct_type *d = &r->model->duct_types[t->ducts[i].duct_type];
-        double bore = 0.5 * d->od - d->wall;
-        if (!(bore > 0.0)) /* said at the type */
+        if (!(dm_duct_bore(d) > 0.0)) /* said at the type */
             continue;
-        double ratio = PI * bore * bore / steel;
+        double ratio = dm_section_of(d, strand, t->strands, 0.0).area_ratio;
         char text[DM_NUM_SIZE];
         dm_num_fixed(text, ratio, 2);
         if (ratio < 1.0)

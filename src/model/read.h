@@ -54,6 +54,9 @@ bool read_direction3(const char *text, dm_vec3 *out);
 /* tendon.c: one tendon with its centreline, faces, ducts, fixtures. */
 void read_tendon(reader *r, const dm_xml_node *node, dm_tendon *t);
 dm_external_ids read_external_ids(reader *r, const dm_xml_node *node);
+/* strand.c: adds what bends tell of the strand side, after all that is
+ * stated of it was read. */
+void derive_strand_sides(reader *r, dm_tendon *t);
 
 /* check.c: rules beyond the schema, of a tendon's centreline and of what
  * stands on it; `node` is the tendon's element, `nodes` are its supports'. */

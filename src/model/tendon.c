@@ -211,6 +211,7 @@ static void read_along(reader *r, const dm_xml_node *node, dm_tendon *t,
     for (const dm_xml_node *n = dm_xml_child(node, "strand-side"); n;
          n = dm_xml_next(n, "strand-side"))
         read_strand_side(r, n, t);
+    derive_strand_sides(r, t);
     for (const dm_xml_node *n = dm_xml_child(node, "access"); n;
          n = dm_xml_next(n, "access"))
         read_access(r, n, t);

@@ -212,17 +212,28 @@ static sure sure_part(const placer *p, const dm_indication *i, size_t face)
     return s;
 }
 
-static bool strand_near(const placer *p, const dm_indication *i, double t)
+/* The strand side that leaves no room for a hole there; NULL: none. */
+static const dm_strand_side *strands_at(const placer *p, double clock, double t)
 {
     for (size_t k = 0; k < p->tendon->strand_side_count; k++) {
         const dm_strand_side *s = &p->tendon->strand_sides[k];
 
         /* A hole needs a quarter of an hour of room beside the strands. */
         if (s->from <= t && s->to >= t &&
-            fabs(dm_wrap(i->clock - s->clock)) <= 2.0 * s->u + PI / 24.0)
-            return true;
+            fabs(dm_wrap(clock - s->clock)) <= 2.0 * s->u + PI / 24.0)
+            return s;
     }
-    return i->kind == DM_KIND_UNRESOLVED;
+    return NULL;
+}
+
+/* `side` may be NULL: the kind alone says that it may be a strand. */
+static const char *why_hand_tool(const dm_strand_side *side)
+{
+    if (side != NULL && side->derived)
+        return "strands at the inside of the bend (derived, not stated): hand "
+               "tool, wall only, engineer present";
+    return "a strand may lie at the wall at this clock angle: hand tool, wall "
+           "only, engineer present";
 }
 
 static const char *millimetres(const placer *p, double metres)
@@ -313,6 +324,7 @@ static dm_status tap_indication(placer *p, size_t index)
     size_t face = nearer_face(p, mid), n = 0;
     sure s = sure_part(p, i, face);
     dm_tap *tap = &p->out->items[p->out->count];
+    const dm_strand_side *side = NULL;
     bool high = i->kind == DM_KIND_VOID_LIKE, found;
     dm_span *no = forbidden(p, i->clock,
                             dm_tendon_duct(p->model, p->tendon, mid)->od, &n);
@@ -333,10 +345,10 @@ static dm_status tap_indication(placer *p, size_t index)
         tap->why = why_rescan(p, i, face,
                               k * (s.u_from + s.u_to) + 2.0 * set->tap_margin,
                               tap->aim_from <= tap->aim_to);
-    } else if (strand_near(p, i, tap->t)) {
+    } else if ((side = strands_at(p, tap->clock, tap->t)) != NULL ||
+               i->kind == DM_KIND_UNRESOLVED) {
         tap->advice = DM_ADVICE_HAND_TOOL;
-        tap->why = "a strand may lie at the wall at this clock angle: hand "
-                   "tool, wall only, engineer present";
+        tap->why = why_hand_tool(side);
     } else {
         tap->advice = DM_ADVICE_TAP;
         tap->why =
@@ -396,6 +408,18 @@ static void request_bounds(const placer *p, size_t face, dm_tap *tap)
     }
 }
 
+/* Nothing is asked of a request but this: is it where strands lie? */
+static const char *why_requested(const placer *p, const dm_tap_request *q,
+                                 dm_tap *tap)
+{
+    const dm_strand_side *side = strands_at(p, tap->clock, tap->t);
+
+    tap->advice = side != NULL ? DM_ADVICE_HAND_TOOL : DM_ADVICE_TAP;
+    return dm_arena_printf(p->arena, "requested by %s: %s%s%s", q->by,
+                           q->reason, side != NULL ? "; " : "",
+                           side != NULL ? why_hand_tool(side) : "");
+}
+
 static dm_status tap_request(placer *p, const dm_tap_request *q, dm_diag *diag)
 {
     size_t face = dm_tendon_find_face(p->tendon, q->face);
@@ -417,7 +441,6 @@ static dm_status tap_request(placer *p, const dm_tap_request *q, dm_diag *diag)
         return DM_OK;
     }
     tap->indication = DM_NONE;
-    tap->advice = DM_ADVICE_TAP;
     tap->clock = fmod(fmod(q->clock, 2.0 * PI) + 2.0 * PI, 2.0 * PI);
     tap->aim_from = tap->aim_to = tap->t;
     tap->p_enter = (double)NAN;
@@ -433,8 +456,7 @@ static dm_status tap_request(placer *p, const dm_tap_request *q, dm_diag *diag)
         }
     }
     tap->id = dm_arena_strdup(p->arena, q->id);
-    tap->why =
-        dm_arena_printf(p->arena, "requested by %s: %s", q->by, q->reason);
+    tap->why = why_requested(p, q, tap);
     name = dm_arena_printf(p->arena, "tap/request/%s", q->id);
     if (tap->id == NULL || tap->why == NULL || name == NULL)
         return DM_NOMEM;

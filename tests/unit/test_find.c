@@ -34,6 +34,7 @@ typedef struct {
     dm_support supports[2];
     dm_face faces[2];
     dm_segment segment;
+    dm_strand_side sides[2];
     dm_duct_length ducts[2];
     dm_duct_type types[2];
     dm_instrument instrument;
@@ -93,7 +94,8 @@ static void set_model(bench *b)
                             .faces = b->faces,
                             .face_count = 2,
                             .ducts = b->ducts,
-                            .duct_count = 1};
+                            .duct_count = 1,
+                            .strand_sides = b->sides};
     b->tendon.line = (dm_centreline){.segments = &b->segment,
                                      .count = 1,
                                      .length = LENGTH,
@@ -436,6 +438,92 @@ static void void_that_ends_in_a_skip_is_open_there(void **unused)
     drop(b);
 }
 
+#define BEND_WORDS "strands at the inside of the bend (derived, not stated)"
+#define STATED_WORDS "a strand may lie within the inspection depth"
+
+/* The read length goes from 1.32 to 8.02; only the sides' own is masked. */
+static void strand_side_masks_its_own_length(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    b->sides[0] = (dm_strand_side){.from = 5.5, .to = 6.5, .u = 0.2};
+    b->sides[1] =
+        (dm_strand_side){.derived = true, .from = 4.0, .to = 4.75, .u = 0.35};
+    b->tendon.strand_side_count = 2;
+    run_with_skip(b);
+    find(b);
+    assert_near(b->found->cover_sum[DM_COVER_STRAND_MASKED], 1.75, 1e-9);
+    assert_near(b->found->cover_sum[DM_COVER_TESTED], 6.7 + 10.1 + 0.01 - 1.75,
+                0.006);
+    assert_int_equal(cover_at(b, 3.999)->cover, DM_COVER_TESTED);
+    assert_int_equal(cover_at(b, 4.001)->cover, DM_COVER_STRAND_MASKED);
+    assert_string_equal(cover_at(b, 4.001)->reason, BEND_WORDS);
+    assert_string_equal(cover_at(b, 4.749)->reason, BEND_WORDS);
+    assert_int_equal(cover_at(b, 4.751)->cover, DM_COVER_TESTED);
+    assert_string_equal(cover_at(b, 5.501)->reason, STATED_WORDS);
+    assert_string_equal(cover_at(b, 6.499)->reason, STATED_WORDS);
+    assert_int_equal(cover_at(b, 6.501)->cover, DM_COVER_TESTED);
+    drop(b);
+}
+
+/* Sides that overlap, or lie beside what was read, in no order. */
+static void strand_sides_may_overlap(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    b->sides[0] = (dm_strand_side){.from = 7.0, .to = 10.0, .u = 0.2};
+    b->sides[1] = (dm_strand_side){.from = 0.0, .to = 7.5, .u = 0.2};
+    b->tendon.strand_side_count = 2;
+    run_with_skip(b);
+    find(b);
+    /* 1.32 to 8.02 and 8.62 to 10, half a reading more at three ends. */
+    assert_near(b->found->cover_sum[DM_COVER_STRAND_MASKED],
+                6.7 + 1.38 + 0.0075, 0.006);
+    assert_int_equal(cover_at(b, 8.3)->cover, DM_COVER_NOT_TESTED);
+    assert_int_equal(cover_at(b, 10.001)->cover, DM_COVER_TESTED);
+    drop(b);
+}
+
+/* The second run is 1 rad off, and sees 0.06 / 0.1143 + 2 u at most. */
+static void strand_side_masks_no_line_beside_it(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    b->sides[0] = (dm_strand_side){.from = 5.5, .to = 6.5, .u = 0.23};
+    b->tendon.strand_side_count = 1;
+    run_with_skip(b);
+    run_back(b);
+    find(b);
+    assert_int_equal(cover_at(b, 6.0)->cover, DM_COVER_TESTED);
+    dm_indications_free(b->found);
+    dm_stations_free(b->stations);
+    b->sides[0].u = 0.24;
+    find(b);
+    assert_int_equal(cover_at(b, 6.0)->cover, DM_COVER_STRAND_MASKED);
+    drop(b);
+}
+
+static void negative_over_strands_is_unresolved(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    b->sides[0] =
+        (dm_strand_side){.derived = true, .from = 5.0, .to = 5.6, .u = 0.35};
+    b->tendon.strand_side_count = 1;
+    truth(b, 3.0, 3.5, -0.6);
+    truth(b, 5.1, 5.5, -0.6);
+    run_with_skip(b);
+    find(b);
+    assert_int_equal(b->found->count, 2);
+    assert_int_equal(b->found->items[0].kind, DM_KIND_SOFT_LIKE);
+    assert_int_equal(b->found->items[1].kind, DM_KIND_UNRESOLVED);
+    drop(b);
+}
+
 static void profile_holds_the_mean_index(void **unused)
 {
     bench *b = new_bench();
@@ -636,6 +724,10 @@ int main(void)
         cmocka_unit_test(run_back_sees_the_same_place),
         cmocka_unit_test(void_under_a_collar_is_one_across_the_gap),
         cmocka_unit_test(void_that_ends_in_a_skip_is_open_there),
+        cmocka_unit_test(strand_side_masks_its_own_length),
+        cmocka_unit_test(strand_sides_may_overlap),
+        cmocka_unit_test(strand_side_masks_no_line_beside_it),
+        cmocka_unit_test(negative_over_strands_is_unresolved),
         cmocka_unit_test(profile_holds_the_mean_index),
         cmocka_unit_test(stated_lift_is_not_valid),
         cmocka_unit_test(steel_is_refused_by_name),

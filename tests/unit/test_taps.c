@@ -360,6 +360,74 @@ static void strands_at_the_wall_want_a_hand_tool(void **unused)
     free(b);
 }
 
+/* The void's high end is 12.93, its clock angle 0. */
+static void bends_say_why_they_want_a_hand_tool(void **unused)
+{
+    static const char *const words[] = {
+        "a strand may lie at the wall at this clock angle: hand tool, wall "
+        "only, engineer present",
+        "strands at the inside of the bend (derived, not stated): hand tool, "
+        "wall only, engineer present"};
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->tendon.strand_side_count = 1;
+    add(b, 12.0, 13.0, 0.01);
+    for (int derived = 0; derived < 2; derived++) {
+        b->side = (dm_strand_side){
+            .derived = derived == 1, .from = 12.8, .to = 13.0, .u = 0.35};
+        taps = place(b);
+        assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
+        assert_string_equal(taps->items[0].why, words[derived]);
+        dm_taps_free(taps);
+    }
+    /* Opposite, and before it: a drill. */
+    b->side.clock = PI;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    dm_taps_free(taps);
+    b->side.clock = 0.0;
+    b->side.to = 12.9;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* Whoever asks for it: 4 m from the far face, at noon. */
+static void request_over_strands_wants_a_hand_tool(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->side = (dm_strand_side){
+        .derived = true, .from = 14.9, .to = 15.5, .clock = 0.1, .u = 0.35};
+    b->tendon.strand_side_count = 1;
+    b->request = (dm_tap_request){.id = "Q1",
+                                  .tendon = "T1",
+                                  .face = "A2-f",
+                                  .distance = 4.0,
+                                  .by = "engineer",
+                                  .reason = "known leak"};
+    b->job.request_count = 1;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
+    assert_string_equal(taps->items[0].why,
+                        "requested by engineer: known leak; strands at the "
+                        "inside of the bend (derived, not stated): hand tool, "
+                        "wall only, engineer present");
+    dm_taps_free(taps);
+    b->request.clock = PI;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    assert_string_equal(taps->items[0].why,
+                        "requested by engineer: known leak");
+    dm_taps_free(taps);
+    free(b);
+}
+
 static void
 only_tapped_grades_reconciled_and_not_excluded_get_taps(void **unused)
 {
@@ -506,6 +574,8 @@ int main(void)
         cmocka_unit_test(fixtures_and_unread_lengths_are_kept_clear),
         cmocka_unit_test(a_fixture_on_the_other_side_is_no_hindrance),
         cmocka_unit_test(strands_at_the_wall_want_a_hand_tool),
+        cmocka_unit_test(bends_say_why_they_want_a_hand_tool),
+        cmocka_unit_test(request_over_strands_wants_a_hand_tool),
         cmocka_unit_test(
             only_tapped_grades_reconciled_and_not_excluded_get_taps),
         cmocka_unit_test(request_is_measured_from_its_face),
