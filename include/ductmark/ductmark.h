@@ -13,6 +13,7 @@
  * | section.h    | bore, areas, bundle and gap of a duct with strands    |
  * | survey.h     | field books and readings                              |
  * | job.h        | job, settings, criteria, register                     |
+ * | plan.h       | the survey plan                                       |
  * | station.h    | run distance to tendon station, with bounds           |
  * | indication.h | coverage and indications                              |
  * | tap.h        | tap points                                            |
@@ -38,6 +39,7 @@
 #include "ductmark/job.h"
 #include "ductmark/locate.h"
 #include "ductmark/model.h"
+#include "ductmark/plan.h"
 #include "ductmark/run.h"
 #include "ductmark/scene.h"
 #include "ductmark/section.h"
