@@ -249,7 +249,7 @@ static dm_status load(dm_xml *x, const dm_buf *text, const char *root,
         remember(x, status);
     if (status == DM_OK)
         status = check_root(x, root);
-    if (status == DM_OK)
+    if (status == DM_OK && xsd)
         status = validate(x, xsd, xsd_size);
     return status;
 }
@@ -371,6 +371,38 @@ size_t dm_xml_count(const dm_xml_node *node, const char *name)
 const char *dm_xml_name(const dm_xml_node *node)
 {
     return (const char *)inner(node)->name;
+}
+
+const char *dm_xml_space(const dm_xml_node *node)
+{
+    const xmlNs *space = inner(node)->ns;
+    return space && space->href ? (const char *)space->href : "";
+}
+
+static bool is_text(const xmlNode *n)
+{
+    return (n->type == XML_TEXT_NODE || n->type == XML_CDATA_SECTION_NODE) &&
+           n->content;
+}
+
+const char *dm_xml_content(dm_xml *xml, const dm_xml_node *node)
+{
+    size_t length = 0;
+    for (const xmlNode *n = inner(node)->children; n; n = n->next)
+        length += is_text(n) ? strlen((const char *)n->content) : 0;
+    char *text = dm_arena_alloc(xml->arena, length + 1, 1);
+    if (!text) {
+        remember(xml, DM_NOMEM);
+        return "";
+    }
+    length = 0;
+    for (const xmlNode *n = inner(node)->children; n; n = n->next) {
+        size_t more = is_text(n) ? strlen((const char *)n->content) : 0;
+        if (more)
+            memcpy(text + length, n->content, more);
+        length += more;
+    }
+    return text;
 }
 
 dm_place dm_xml_place(const dm_xml *xml, const dm_xml_node *node)

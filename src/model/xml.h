@@ -22,7 +22,8 @@ typedef struct dm_xml_node dm_xml_node; /* an element; owned by the document */
 /* Reads and validates. `root` is the expected root element. At most 64 MiB.
  * Strings handed out below live in `arena`, as does the file name of places.
  * Schema faults are put into plain words ("attribute 'od': '5' is not a
- * length with its unit, such as 114.3 mm"). */
+ * length with its unit, such as 114.3 mm"). Without an `xsd` (NULL) any content
+ * goes: for formats of others, whose names may stand in a namespace. */
 dm_status dm_xml_read(const char *path, const char *root,
                       const unsigned char *xsd, size_t xsd_size,
                       dm_arena *arena, dm_diag *diag, dm_xml **out);
@@ -40,7 +41,12 @@ const dm_xml_node *dm_xml_root(const dm_xml *xml);
 const dm_xml_node *dm_xml_child(const dm_xml_node *node, const char *name);
 const dm_xml_node *dm_xml_next(const dm_xml_node *node, const char *name);
 size_t dm_xml_count(const dm_xml_node *node, const char *name);
-const char *dm_xml_name(const dm_xml_node *node);
+const char *dm_xml_name(const dm_xml_node *node); /* without its namespace */
+/* The namespace, "" for none; belongs to the document. */
+const char *dm_xml_space(const dm_xml_node *node);
+/* The text that stands in the element itself, in the arena; "" where memory
+ * ran out, which is remembered as a fault. */
+const char *dm_xml_content(dm_xml *xml, const dm_xml_node *node);
 dm_place dm_xml_place(const dm_xml *xml, const dm_xml_node *node);
 
 /* Says a fault at a node and keeps its status; returns that status. */
