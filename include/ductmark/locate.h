@@ -111,7 +111,7 @@ dm_locate_near dm_locate_nearest(const dm_model *model, size_t tendon,
  *  square to the alignment there, in so far as the alignment's foot of the
  *  crossing is that station (a curved alignment's plane has another side).
  *  Closed forms on straight lengths and arcs.
- *  @param s     bridge station, m
+ *  @param s     bridge station, m; an end is met from up to 1e-6 m beyond it
  *  @param t     the crossings, by increasing t, m; may be NULL
  *  @param most  the room in t
  *  @return how many there are, also beyond `most`; 0: none, or no alignment. A

@@ -15,6 +15,7 @@ static const struct {
     {"run", cmd_run, "the whole road: from a job to models, tables, taps"},
     {"check", cmd_check, "read inputs, name every fault; table of tendons"},
     {"map", cmd_map, "every reading on its tendon, with bounds (CSV)"},
+    {"locate", cmd_locate, "places told in other words: a filter over CSV"},
     {"find", cmd_find, "indications: where, how long, which grade"},
     {"tap", cmd_tap, "tap points with tape measures from both faces"},
     {"export", cmd_export, "chosen output formats only"},

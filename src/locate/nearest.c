@@ -14,6 +14,7 @@
 
 #define PI 3.14159265358979323846
 #define JOINT 1e-9  /* m: two segments may both answer for their joint */
+#define AT_END 1e-6 /* m: an end whose station was rounded is still met */
 #define SAME_S 1e-6 /* m of bridge station between a crossing and its foot */
 
 /* ---- points ------------------------------------------------------------- */
@@ -67,7 +68,8 @@ typedef struct {
     dm_vec3 origin, along;
     double *t;
     size_t most, count;
-    double last; /* the crossing found last, m */
+    double last;   /* the crossing found last, m */
+    double length; /* of the tendon, m */
 } plane;
 
 static void keep(plane *q, const dm_segment *g, double into, dm_vec3 p)
@@ -83,15 +85,17 @@ static void keep(plane *q, const dm_segment *g, double into, dm_vec3 p)
     q->last = t;
 }
 
-static bool within(const dm_segment *g, double into)
+static bool within(const plane *q, const dm_segment *g, double into)
 {
-    return into >= -JOINT && into <= g->length + JOINT;
+    double from = g->t0 > 0.0 ? JOINT : AT_END;
+    double to = g->t0 + g->length < q->length ? JOINT : AT_END;
+    return into >= -from && into <= g->length + to;
 }
 
 static void cross_straight(plane *q, const dm_segment *g, double h0, double a)
 {
     double into = -h0 / a;
-    if (a != 0.0 && within(g, into))
+    if (a != 0.0 && within(q, g, into))
         keep(q, g, into, dm_vec3_along(g->begin, into, g->tangent));
 }
 
@@ -133,7 +137,7 @@ static void cross_arc(plane *q, const dm_segment *g, double h0, double a,
     for (int i = 0; i < 2; i++) {
         double w = g->kappa * roots[i], half = sin(0.5 * w);
         dm_vec3 p = dm_vec3_along(g->begin, sin(w) / g->kappa, g->tangent);
-        if (within(g, roots[i]))
+        if (within(q, g, roots[i]))
             keep(q, g, roots[i],
                  dm_vec3_along(p, 2.0 * half * half / g->kappa, g->normal));
     }
@@ -150,7 +154,8 @@ size_t dm_locate_bridge_station(const dm_model *model, size_t tendon, double s,
                .origin = {at.x, at.y, 0.0},
                .along = dm_alignment_direction(model->alignment, s, NULL),
                .t = t,
-               .most = t ? most : 0};
+               .most = t ? most : 0,
+               .length = model->tendons[tendon].line.length};
     const dm_centreline *line = &model->tendons[tendon].line;
     for (size_t i = 0; i < line->count; i++) {
         const dm_segment *g = &line->segments[i];

@@ -27,12 +27,27 @@ static dm_status io_error(const char *path, dm_place place, dm_diag *diag)
                     reason);
 }
 
+static dm_status get_buffer(csv_file *f, dm_place from, dm_diag *diag)
+{
+    /* One more byte for a line end that the file lacks. */
+    f->buffer = calloc(1, BUFFER + 1 + CSV_PADDING);
+    return f->buffer != NULL
+               ? DM_OK
+               : dm_error(diag, DM_NOMEM, from, NULL, "out of memory");
+}
+
+dm_status csv_attach(csv_file *f, int fd, const char *name, dm_diag *diag)
+{
+    *f = (csv_file){.fd = fd, .path = name, .what = "a table"};
+    return get_buffer(f, (dm_place){name, 0}, diag);
+}
+
 dm_status csv_open(csv_file *f, const char *path, dm_place from, dm_diag *diag)
 {
     struct stat info;
     dm_status status = DM_OK;
 
-    *f = (csv_file){.path = path};
+    *f = (csv_file){.path = path, .what = "a readings file"};
     f->fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
     if (f->fd < 0)
         return io_error(path, from, diag);
@@ -42,10 +57,9 @@ dm_status csv_open(csv_file *f, const char *path, dm_place from, dm_diag *diag)
         status = dm_error(diag, DM_IO, from, NULL,
                           "cannot read '%s': not a regular file", path);
     if (status == DM_OK) {
-        /* One more byte for a line end that the file lacks. */
-        f->buffer = calloc(1, BUFFER + 1 + CSV_PADDING);
         f->hash = dm_sha256_new();
-        if (f->buffer == NULL || f->hash == NULL)
+        status = get_buffer(f, from, diag);
+        if (status == DM_OK && f->hash == NULL)
             status = dm_error(diag, DM_NOMEM, from, NULL, "out of memory");
     }
     if (status != DM_OK) {
@@ -77,7 +91,7 @@ static dm_status read_more(csv_file *f, dm_diag *diag)
     if (got < 0)
         return io_error(f->path, (dm_place){f->path, 0}, diag);
     f->eof = got == 0;
-    if (at + (uint64_t)got > f->hashed) {
+    if (f->hash != NULL && at + (uint64_t)got > f->hashed) {
         /* After a seek back the first of these were hashed already. */
         size_t known = (size_t)(f->hashed - at);
 
@@ -121,7 +135,7 @@ dm_status csv_fill(csv_file *f, dm_diag *diag)
         if (old > CSV_LONGEST_LINE)
             return dm_error(diag, DM_SYNTAX, (dm_place){f->path, f->line + 1},
                             NULL,
-                            "a line longer than 64 KiB: not a readings file");
+                            "a line longer than 64 KiB: not %s", f->what);
         status = read_more(f, diag);
         if (status != DM_OK)
             return status;
@@ -158,7 +172,7 @@ dm_status csv_line(csv_file *f, dm_diag *diag, const char **line,
         f->line++;
         if ((size_t)(end - p) > CSV_LONGEST_LINE)
             return dm_error(diag, DM_SYNTAX, (dm_place){f->path, f->line}, NULL,
-                            "a line longer than 64 KiB: not a readings file");
+                            "a line longer than 64 KiB: not %s", f->what);
         if (end > p && end[-1] == '\r')
             end--;
         for (first = p; first < end && is_blank(*first);)

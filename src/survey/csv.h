@@ -26,13 +26,14 @@ typedef struct {
 typedef struct {
     int fd;
     const char *path;
+    const char *what; /* the file should be, for messages */
     char *buffer;    /* heap; NULL: closed */
     size_t begin;    /* of the next line */
     size_t whole;    /* past the last line end in the buffer */
     size_t end;      /* past the last byte */
     uint64_t offset; /* file offset of buffer[0] */
     uint64_t hashed; /* bytes of the file already in the hash */
-    dm_sha256 *hash;
+    dm_sha256 *hash; /* NULL: not wanted */
     bool eof;  /* the buffer holds the file's last byte */
     long line; /* lines before buffer[begin] */
 } csv_file;
@@ -45,6 +46,9 @@ typedef struct {
 
 /* Opens a regular file; `from` is the place that names it, for the message. */
 dm_status csv_open(csv_file *f, const char *path, dm_place from, dm_diag *diag);
+/* Takes over an open descriptor that need not be a file, such as standard
+ * input; without a hash, and not to be sought in. */
+dm_status csv_attach(csv_file *f, int fd, const char *name, dm_diag *diag);
 void csv_close(csv_file *f);
 
 /* Brings the next whole lines into the buffer if there is none; afterwards

@@ -2,8 +2,9 @@
 # SPDX-License-Identifier: MIT
 # Runs the program's command cases. usage: run.sh PROGRAM DEMO_INPUT
 # A case file (*.case) is read as:
+#   < a line of standard input of the next command
 #   $ words of the command line (ductmark is put before; @IN@ is the demo input,
-#     @TMP@ a fresh folder)
+#     @TMP@ a fresh folder, @DATA@ the test data, @GEOMETRY@ the repository's)
 #   ? exit code
 #   > a line that standard output must hold (a fixed string, anywhere in a line)
 #   ! a line that standard error must hold
@@ -17,6 +18,7 @@ tmp=$(mktemp -d)
 trap 'rm -rf "$tmp"' EXIT
 failed=0
 count=0
+: >"$tmp/in"
 
 fail() {
     echo "$name: $1"
@@ -31,10 +33,12 @@ execute() {
     rm -rf "$tmp/work"
     mkdir "$tmp/work"
     words=$(printf '%s' "$command" |
-        sed "s|@IN@|$input|g; s|@TMP@|$tmp/work|g; s|@DATA@|$here/../data|g")
+        sed "s|@IN@|$input|g; s|@TMP@|$tmp/work|g; s|@DATA@|$here/../data|g;
+             s|@GEOMETRY@|$here/../../geometry|g")
     # shellcheck disable=SC2086
-    "$program" $words >"$tmp/out" 2>"$tmp/err" </dev/null
+    "$program" $words >"$tmp/out" 2>"$tmp/err" <"$tmp/in"
     code=$?
+    : >"$tmp/in"
 }
 
 for file in "$here"/*.case; do
@@ -42,6 +46,7 @@ for file in "$here"/*.case; do
     while IFS= read -r line; do
         rest=${line#??}
         case $line in
+        '< '*) printf '%s\n' "$rest" >>"$tmp/in" ;;
         '$ '*)
             command=$rest
             count=$((count + 1))
