@@ -322,20 +322,23 @@ static bool find_channel(const row *r, size_t run, size_t *out)
 
 static bool run_fault(const row *r, dm_locate_fault fault)
 {
-    static const char *const text[] = {
-        "",
-        "could not be placed here: see the messages of check",
-        "is no segment of the run's readings",
-        "may lie in more than one part of the run, or at a skip: name the "
-        "segment",
-        "was read by several channels: add a column channel",
-        "out of memory"};
-    locate_field field = fault == DM_LOCATE_UNUSABLE     ? IN_RUN
-                         : fault == DM_LOCATE_NO_SEGMENT ? IN_SEGMENT
-                                                         : IN_RUN_DISTANCE;
-    if (fault == DM_LOCATE_NOMEM)
+    switch (fault) {
+    case DM_LOCATE_UNUSABLE:
+        return wrong(r, IN_RUN,
+                     "could not be placed here: see the messages of check");
+    case DM_LOCATE_NO_SEGMENT:
+        return wrong(r, IN_SEGMENT, "is no segment of the run's readings");
+    case DM_LOCATE_WHICH_SEGMENT:
+        return wrong(r, IN_RUN_DISTANCE,
+                     "may lie in more than one part of the run, or at a skip: "
+                     "name the segment");
+    case DM_LOCATE_WHICH_CHANNEL:
+        return wrong(r, IN_RUN_DISTANCE,
+                     "was read by several channels: add a column channel");
+    default:
         r->problem->failed = true;
-    return wrong(r, field, text[fault]);
+        return false;
+    }
 }
 
 /* The channel's own clock line, unless the row says another. */
