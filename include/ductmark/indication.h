@@ -97,6 +97,8 @@ typedef struct {
     double u_back, u_ahead;
     /** Touches unread length: the true end lies beyond. */
     bool open;
+    /** Of the axis at t. */
+    dm_bridge_place bridge;
 } dm_end;
 
 /** A length that stands out: what the owner gets to see, never more than an

@@ -604,6 +604,19 @@ double dm_face_station(const dm_tendon *tendon, const dm_face *face, double r,
  *  @param p  world, m
  *  @return false: the model has no alignment, *out is not touched */
 bool dm_model_station(const dm_model *model, dm_vec3 p, dm_alignment_foot *out);
+/** Where a point stands along the bridge, ready to be shown. */
+typedef struct {
+    /** False: the model has no alignment, the rest means nothing. */
+    bool known;
+    /** Bridge station and offset, m. */
+    double station, offset;
+    /** The station as displayed, with the station equations, m. */
+    double shown;
+    /** Number of equations passed. */
+    size_t zone;
+} dm_bridge_place;
+/** @param p world, m */
+dm_bridge_place dm_model_bridge_place(const dm_model *model, dm_vec3 p);
 /** Horizontal unit vector of increasing bridge station at a point: along the
  *  alignment at its foot, or model->direction. "Square to the bridge" is square
  *  to this. @param p world, m */

@@ -65,10 +65,8 @@ typedef struct {
     /** Where the hole may lie, m: inside the indication by U and the margin on
      *  both sides. from > to: nowhere. Equal: a request. */
     double aim_from, aim_to;
-    /** False: no alignment is used yet, and bridge_station has no meaning. */
-    bool has_bridge_station;
-    /** Station along the bridge's reference line, m. */
-    double bridge_station;
+    /** Of the axis at t. */
+    dm_bridge_place bridge;
     /** On the centreline at t, world, m. */
     dm_vec3 axis;
     /** The mark on the duct's outside, world, m. */

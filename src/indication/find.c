@@ -35,6 +35,12 @@ static dm_status keep_profiles(dm_finder *f)
     return DM_OK;
 }
 
+static void place_end(const dm_finder *f, dm_end *end)
+{
+    end->bridge = dm_model_bridge_place(
+        f->model, dm_centreline_point(&f->tendon->line, end->t));
+}
+
 static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
                           const dm_register *reg)
 {
@@ -47,8 +53,11 @@ static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
         status = dm_sightings_merge(f, &f->out->items, &f->out->count);
     if (status == DM_OK)
         status = dm_identify(f, reg);
-    for (size_t i = 0; i < f->out->count && status == DM_OK; i++)
+    for (size_t i = 0; i < f->out->count && status == DM_OK; i++) {
         dm_grade_indication(criteria, &f->out->items[i]);
+        place_end(f, &f->out->items[i].from);
+        place_end(f, &f->out->items[i].to);
+    }
     if (status == DM_OK)
         status = dm_cover_build(f);
     if (status == DM_OK)

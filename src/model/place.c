@@ -12,6 +12,17 @@ bool dm_model_station(const dm_model *model, dm_vec3 p, dm_alignment_foot *out)
     return true;
 }
 
+dm_bridge_place dm_model_bridge_place(const dm_model *model, dm_vec3 p)
+{
+    dm_bridge_place place = {0};
+    dm_alignment_foot foot;
+    if (!dm_model_station(model, p, &foot))
+        return place;
+    place = (dm_bridge_place){true, foot.s, foot.offset, 0.0, 0};
+    place.shown = dm_alignment_display(model->alignment, foot.s, &place.zone);
+    return place;
+}
+
 dm_vec3 dm_model_direction(const dm_model *model, dm_vec3 p)
 {
     dm_alignment_foot foot;

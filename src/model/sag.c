@@ -53,9 +53,14 @@ static dm_vec3 corner(dm_vec3 a, dm_vec3 b, double ta, double tb, double turn)
     const dm_vec3 z = {0.0, 0.0, 1.0};
     double l = dm_vec3_norm(dm_vec3_sub(b, a));
     dm_vec3 u = unit_to(a, b);
-    double along = 0.5 * (l + ta - tb);
-    /* The two slopes against the chord add up to the turn. */
-    double depth = turn * along * (l - along) / l;
+    double along = 0.5 * (l + ta - tb), depth = 0.0;
+    for (int i = 0; i < 4; i++) {
+        /* The two slopes against the chord add up to the turn. */
+        depth = turn * along * (l - along) / l;
+        double before = hypot(along, depth) - along;
+        double after = hypot(l - along, depth) - (l - along);
+        along = 0.5 * (l + ta - tb - (before - after));
+    }
     dm_vec3 up = dm_vec3_unit(dm_vec3_along(z, -dm_vec3_dot(z, u), u));
     return dm_vec3_along(dm_vec3_along(a, along, u), -depth, up);
 }

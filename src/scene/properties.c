@@ -324,6 +324,23 @@ static void add_runs(const dm_source *source, const dm_indication *item,
     add_text(list, "Runs", text);
 }
 
+typedef struct {
+    const char *station, *shown, *offset;
+} bridge_words;
+
+static const bridge_words bridge_names = {"BridgeStation", "BridgeStationShown",
+                                          "BridgeOffset"};
+
+static void add_bridge(dm_property_list *list, const dm_bridge_place *place,
+                       const bridge_words *name)
+{
+    if (!place->known)
+        return;
+    add_length(list, name->station, place->station);
+    add_length(list, name->shown, place->shown);
+    add_length(list, name->offset, place->offset);
+}
+
 void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
                               const dm_indication *item, dm_property_list *list)
 {
@@ -333,6 +350,10 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     static const end_names to = {
         "To",         "ToU",           "ToUEdge",     "OpenAtTo",
         "ToFaceBack", "ToUToFaceBack", "ToFaceAhead", "ToUToFaceAhead"};
+    static const bridge_words from_bridge = {
+        "FromBridgeStation", "FromBridgeStationShown", "FromBridgeOffset"};
+    static const bridge_words to_bridge = {
+        "ToBridgeStation", "ToBridgeStationShown", "ToBridgeOffset"};
     const dm_criteria *c = source->criteria;
 
     add_text(list, "Key", item->key);
@@ -342,7 +363,9 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     if (c != NULL && item->grade < c->grade_count)
         add_text(list, "Grade", c->grades[item->grade].label);
     add_end(source, tendon, &item->from, &from, list);
+    add_bridge(list, &item->from.bridge, &from_bridge);
     add_end(source, tendon, &item->to, &to, list);
+    add_bridge(list, &item->to.bridge, &to_bridge);
     add_length(list, "Length", item->to.t - item->from.t);
     add_bool(list, "LengthIsUpperBound", item->shorter_than_footprint);
     add_bool(list, "OpenEnded", item->from.open || item->to.open);
@@ -372,6 +395,8 @@ void dm_support_properties(const dm_source *source, const dm_tendon *tendon,
     add_text(list, "Name", s->name);
     add_text(list, "Tendon", tendon->id);
     add_length(list, "TendonStation", s->t);
+    dm_bridge_place place = dm_model_bridge_place(m, s->point);
+    add_bridge(list, &place, &bridge_names);
     add_point(list, xyz, s->point);
     if (s->u > 0.0)
         add_length(list, "U", source->k * s->u);
@@ -443,8 +468,7 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_length(list, "U", source->k * tap->u_world);
     add_length(list, "AimFrom", tap->aim_from);
     add_length(list, "AimTo", tap->aim_to);
-    if (tap->has_bridge_station)
-        add_length(list, "BridgeStation", tap->bridge_station);
+    add_bridge(list, &tap->bridge, &bridge_names);
     add_point(list, surface, tap->surface);
     add_point(list, axis, tap->axis);
     add_real(list, "OutwardX", tap->outward.x);

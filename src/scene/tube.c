@@ -71,6 +71,7 @@ size_t dm_tube_stations(const dm_centreline *line, double t0, double t1,
                         size_t capacity)
 {
     size_t i, k, chords, n = 0;
+    double last = t0;
 
     for (i = 0; i < line->count; i++) {
         const dm_segment *g = &line->segments[i];
@@ -83,8 +84,10 @@ size_t dm_tube_stations(const dm_centreline *line, double t0, double t1,
         for (k = i == 0 ? 1 : 0; k < chords; k++) {
             double t = g->t0 + g->length * (double)k / (double)chords;
 
-            if (t < t0 + APART || t > t1 - APART)
+            /* Arcs that all but touch leave a straight length of nothing. */
+            if (t < last + APART || t > t1 - APART)
                 continue;
+            last = t;
             if (out != NULL && n < capacity)
                 out[n] = t;
             n++;

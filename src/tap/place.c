@@ -108,6 +108,7 @@ static void set_out(const placer *p, dm_tap *tap)
     dm_frame frame = dm_centreline_frame(&p->tendon->line, tap->t);
 
     tap->axis = frame.point;
+    tap->bridge = dm_model_bridge_place(p->model, tap->axis);
     tap->surface = dm_frame_surface(&frame, r, tap->clock);
     tap->outward = dm_frame_direction(&frame, tap->clock);
     tap->clock_back = fmod(2.0 * PI - tap->clock, 2.0 * PI);

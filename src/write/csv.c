@@ -85,8 +85,22 @@ static dm_status tendon_rows(dm_row *row, const context *c)
 
 /* ---- indications ------------------------------------------------------ */
 
+/* The station twice: as computed with, and as the drawings show it. */
+typedef struct {
+    const char *station, *shown, *offset;
+} bridge_columns;
+
+static void bridge_cells(dm_row *row, const dm_bridge_place *place,
+                         const bridge_columns *name)
+{
+    dm_row_length(row, name->station, only(place->known, place->station));
+    dm_row_length(row, name->shown, only(place->known, place->shown));
+    dm_row_length(row, name->offset, only(place->known, place->offset));
+}
+
 typedef struct {
     const char *t, *u, *u_edge, *open, *back, *u_back, *ahead, *u_ahead;
+    bridge_columns bridge;
 } end_columns;
 
 static void end_cells(dm_row *row, const context *c, const dm_end *end,
@@ -102,6 +116,7 @@ static void end_cells(dm_row *row, const context *c, const dm_end *end,
     dm_row_bound(row, name->u_back, only(back, c->k * end->u_back));
     dm_row_text(row, name->ahead, face_id(c, end->face_ahead));
     dm_row_bound(row, name->u_ahead, only(ahead, c->k * end->u_ahead));
+    bridge_cells(row, &end->bridge, &name->bridge);
 }
 
 /* Ids of the runs that show it, separated by blanks. */
@@ -133,10 +148,20 @@ static dm_status indication_row(dm_row *row, const context *c,
                                      "from_back_face",
                                      "U_from_back_face",
                                      "from_ahead_face",
-                                     "U_from_ahead_face"};
+                                     "U_from_ahead_face",
+                                     {"from_bridge_station",
+                                      "from_bridge_station_shown",
+                                      "from_bridge_offset"}};
     static const end_columns to = {
-        "to",           "U_to",           "U_to_edge",     "open_to",
-        "to_back_face", "U_to_back_face", "to_ahead_face", "U_to_ahead_face"};
+        "to",
+        "U_to",
+        "U_to_edge",
+        "open_to",
+        "to_back_face",
+        "U_to_back_face",
+        "to_ahead_face",
+        "U_to_ahead_face",
+        {"to_bridge_station", "to_bridge_station_shown", "to_bridge_offset"}};
     const dm_criteria *k = c->delivery->criteria;
 
     dm_row_begin(row, row->header);
@@ -202,13 +227,14 @@ static void place_cells(dm_row *row, const context *c, const dm_tap *tap)
 {
     static const char *const mark[3] = {"x", "y", "z"};
     static const char *const axis[3] = {"axis_x", "axis_y", "axis_z"};
+    static const bridge_columns bridge = {
+        "bridge_station", "bridge_station_shown", "bridge_offset"};
 
     dm_row_length(row, "station", tap->t);
     dm_row_bound(row, "U_world", c->k * tap->u_world);
     dm_row_length(row, "aim_from", tap->aim_from);
     dm_row_length(row, "aim_to", tap->aim_to);
-    dm_row_length(row, "bridge_station",
-                  only(tap->has_bridge_station, tap->bridge_station));
+    bridge_cells(row, &tap->bridge, &bridge);
     point_cells(row, mark, tap->surface);
     point_cells(row, axis, tap->axis);
     dm_row_angle(row, "clock", tap->clock);

@@ -194,6 +194,15 @@ static void put_face(work *w, const char *key, const dm_tendon *t, size_t face)
                  face < t->face_count ? t->faces[face].id : NULL);
 }
 
+static void put_bridge(work *w, const dm_bridge_place *place)
+{
+    if (!place->known)
+        return;
+    length(w, "bridgeStation", place->station);
+    length(w, "bridgeStationShown", place->shown);
+    length(w, "bridgeOffset", place->offset);
+}
+
 static void put_end(work *w, const char *key, const dm_tendon *t,
                     const dm_end *end)
 {
@@ -208,6 +217,7 @@ static void put_end(work *w, const char *key, const dm_tendon *t,
     length(w, "UToBackFace", w->k * end->u_back);
     put_face(w, "aheadFace", t, end->face_ahead);
     length(w, "UToAheadFace", w->k * end->u_ahead);
+    put_bridge(w, &end->bridge);
     dm_json_close(j, '}');
 }
 
@@ -287,8 +297,7 @@ static void put_tap(work *w, size_t tendon, const dm_tap *tap)
     length(w, "U", w->k * tap->u_world);
     length(w, "aimFrom", tap->aim_from);
     length(w, "aimTo", tap->aim_to);
-    length(w, "bridgeStation",
-           tap->has_bridge_station ? tap->bridge_station : (double)NAN);
+    put_bridge(w, &tap->bridge);
     put_point(w, "mark", tap->surface);
     put_point(w, "axis", tap->axis);
     put_point(w, "outward", tap->outward);

@@ -206,7 +206,14 @@ static void fill_profile(dm_profile *p, dm_arena *a, double clock)
 
 static dm_end make_end(double t, bool open)
 {
-    dm_end end = {t, 0.02, 0.004, 0, 1, 0.012, 0.011, open};
+    dm_end end = {.t = t,
+                  .u = 0.02,
+                  .u_edge = 0.004,
+                  .face_back = 0,
+                  .face_ahead = 1,
+                  .u_back = 0.012,
+                  .u_ahead = 0.011,
+                  .open = open};
 
     return end;
 }

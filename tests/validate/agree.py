@@ -25,7 +25,10 @@ LENGTHS = [
     ('axis.2', 'axis_z_m', 'AxisZ'),
     ('fromBack.distance', 'back_tape_m', 'TapeFromBackFace'),
     ('fromAhead.distance', 'ahead_tape_m', 'TapeFromAheadFace'),
-    ('facesApart', 'faces_apart_m', 'FacesApart')]
+    ('facesApart', 'faces_apart_m', 'FacesApart'),
+    ('bridgeStation', 'bridge_station_m', 'BridgeStation'),
+    ('bridgeStationShown', 'bridge_station_shown_m', 'BridgeStationShown'),
+    ('bridgeOffset', 'bridge_offset_m', 'BridgeOffset')]
 SMALL = [('depthStop', 'depth_stop_mm', 'DepthStop'),
          ('aroundFromCrown', 'around_from_crown_mm', 'AroundFromCrown')]
 TEXTS = [('advice', 'advice', 'Advice'), ('indication', 'indication',
@@ -38,7 +41,8 @@ def dig(value, path):
     for step in path.split('.'):
         if value is None:
             return None
-        value = value[int(step)] if isinstance(value, list) else value[step]
+        value = (value[int(step)] if isinstance(value, list) else
+                 value.get(step))
     return value
 
 

@@ -1,7 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
-# usage: ifc.sh IFC_SAMPLE FOLDER [DEMO]
-# IFC files of the fixture, or of the jobs of the demo in folder DEMO: written
+# usage: ifc.sh IFC_SAMPLE FOLDER [DEMO | JOB.xml]
+# IFC files of the fixture, of the jobs of the demo in folder DEMO, or of a job:
+# written
 # twice with the same bytes; through the checker of the published EXPRESS
 # schema and rule tables, which must find nothing, and something in a damaged
 # copy; into a web viewer's reader, which must find every element within 1 mm
@@ -31,7 +32,11 @@ check() {
         "$shared/standards/ifc/IFC4X3_ADD2.exp"
 }
 
-if [ -n "$demo" ]; then
+if [ -f "$demo" ]; then
+    write job "$demo"
+    names=job
+    first=job
+elif [ -n "$demo" ]; then
     write job "$demo/input/job.xml" "$demo/out/model.ifc"
     write us "$demo/input/us/job.xml" "$demo/us/model.ifc"
     names='job us'
@@ -70,7 +75,7 @@ if command -v node >/dev/null && [ -d "$here/../node_modules/web-ifc" ]; then
         node "$here/ifc_place.mjs" "$folder/$name/model.ifc" \
             "$folder/$name/boxes.json"
     done
-    sed 's/"box":\[-1/"box":[-2/' "$folder/$first/boxes.json" \
+    sed 's/"box":\[\(-\{0,1\}\)/"box":[\11/' "$folder/$first/boxes.json" \
         >"$folder/moved.json"
     if node "$here/ifc_place.mjs" "$folder/$first/model.ifc" \
         "$folder/moved.json" >/dev/null; then

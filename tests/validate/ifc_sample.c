@@ -110,7 +110,7 @@ static double steel_radius(const dm_model *m, const dm_tendon *t)
     if (t->strands == 0 || t->strand_type >= m->strand_type_count)
         return 0.5 * bore;
     d = m->strand_types[t->strand_type].diameter;
-    return fmin(0.9 * bore, sqrt(t->strands * d * d / 4.0));
+    return fmin(0.9 * bore, sqrt(t->strands * d * d / 4.0 / 0.7));
 }
 
 /* A tendon's body lies along its centreline. */
