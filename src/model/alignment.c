@@ -6,7 +6,8 @@
 #include <string.h>
 
 #include "base/diag.h"
-#include "base/num.h"
+#include "base/file.h"
+#include "model/landxml.h"
 #include "model/read.h"
 
 /* More than two full turns in one element is no road, and slow to walk. */
@@ -165,6 +166,42 @@ static void read_equations(reader *r, const dm_xml_node *node,
     }
 }
 
+/* ---- from a LandXML file
+ * ------------------------------------------------------------- */
+
+static void read_landxml(reader *r, const dm_xml_node *n, dm_alignment *line)
+{
+    static const char *const words[] = {"model", "map", NULL};
+    bool map = dm_xml_word(r->xml, n, "coordinates", words, 0) == 1;
+    const char *path = dm_path_resolve(r->arena, dm_xml_file(r->xml),
+                                       dm_xml_text(r->xml, n, "href", ""));
+    dm_landxml *read = NULL;
+    if (!path) {
+        r->out_of_memory = true;
+        return;
+    }
+    if (map && !r->model->map.given) {
+        dm_xml_fault(r->xml, n, DM_REFERENCE,
+                     "map coordinates need a map-conversion to be turned back");
+        return;
+    }
+    /* Read here, so that the line that names it is blamed if it is absent. */
+    dm_buf text = {0};
+    dm_status status = dm_file_read(path, DM_XML_LIMIT, dm_xml_place(r->xml, n),
+                                    r->diag, &text);
+    if (status == DM_OK)
+        status = dm_landxml_read_text(
+            path, &text, dm_xml_text(r->xml, n, "name", NULL),
+            map ? &r->model->map : NULL, r->arena, r->diag, &read);
+    dm_buf_free(&text);
+    if (status == DM_OK)
+        *line = read->line;
+    else
+        r->alignment_missing = true;
+    if (r->status == DM_OK)
+        r->status = status;
+}
+
 /* ---- all of it
  * ------------------------------------------------------------------------- */
 
@@ -182,12 +219,16 @@ void read_alignment(reader *r, const dm_xml_node *root)
         return;
     }
     m->alignment_id = dm_xml_text(r->xml, node, "id", "");
-    read_plan(r, dm_xml_child(node, "horizontal"), line);
-    if (fault_count(r) == before && !r->out_of_memory)
+    const dm_xml_node *other = dm_xml_child(node, "landxml");
+    if (other)
+        read_landxml(r, other, line);
+    else
+        read_plan(r, dm_xml_child(node, "horizontal"), line);
+    if (!other && fault_count(r) == before && !r->out_of_memory)
         read_profile(r, dm_xml_child(node, "vertical"), line);
-    if (fault_count(r) == before && !r->out_of_memory)
+    if (!other && fault_count(r) == before && !r->out_of_memory)
         read_equations(r, node, line);
-    if (fault_count(r) == before && !r->out_of_memory)
+    if (fault_count(r) == before && !r->out_of_memory && !r->alignment_missing)
         m->alignment = line;
     else
         r->alignment_missing = true;

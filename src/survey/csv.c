@@ -134,8 +134,7 @@ dm_status csv_fill(csv_file *f, dm_diag *diag)
 
         if (old > CSV_LONGEST_LINE)
             return dm_error(diag, DM_SYNTAX, (dm_place){f->path, f->line + 1},
-                            NULL,
-                            "a line longer than 64 KiB: not %s", f->what);
+                            NULL, "a line longer than 64 KiB: not %s", f->what);
         status = read_more(f, diag);
         if (status != DM_OK)
             return status;

@@ -27,15 +27,15 @@ typedef struct {
     int fd;
     const char *path;
     const char *what; /* the file should be, for messages */
-    char *buffer;    /* heap; NULL: closed */
-    size_t begin;    /* of the next line */
-    size_t whole;    /* past the last line end in the buffer */
-    size_t end;      /* past the last byte */
-    uint64_t offset; /* file offset of buffer[0] */
-    uint64_t hashed; /* bytes of the file already in the hash */
-    dm_sha256 *hash; /* NULL: not wanted */
-    bool eof;  /* the buffer holds the file's last byte */
-    long line; /* lines before buffer[begin] */
+    char *buffer;     /* heap; NULL: closed */
+    size_t begin;     /* of the next line */
+    size_t whole;     /* past the last line end in the buffer */
+    size_t end;       /* past the last byte */
+    uint64_t offset;  /* file offset of buffer[0] */
+    uint64_t hashed;  /* bytes of the file already in the hash */
+    dm_sha256 *hash;  /* NULL: not wanted */
+    bool eof;         /* the buffer holds the file's last byte */
+    long line;        /* lines before buffer[begin] */
 } csv_file;
 
 typedef struct {

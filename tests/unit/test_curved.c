@@ -83,6 +83,38 @@ static void parts_and_tendons_say_how_they_are_reached(void **state)
     dm_model_free(m);
 }
 
+/* The line begins at E 12, N -3.5 with the bearing 75 deg (its first element
+ * is 40 m of E 38.637033, N 10.352762) at 98.5 m, rising by 3 %; the last
+ * element ends at E 209.00842054314, N 18.631685705712. */
+static void an_alignment_comes_from_a_landxml_file(void **state)
+{
+    (void)state;
+    dm_model *m = NULL;
+    said heard;
+    said_init(&heard);
+    assert_int_equal(
+        dm_model_read(DM_TEST_DATA "/landxml_bridge.xml", &heard.diag, &m),
+        DM_OK);
+    assert_string_equal(heard.text, "");
+    assert_string_equal(m->alignment_id, "LX");
+    double b = 75.0 * PI / 180.0;
+    dm_vec3 p = m->tendons[0].supports[0].point;
+    assert_near(p.x, 12.0 + 5.0 * sin(b) + 1.5 * cos(b), 1e-9);
+    assert_near(p.y, -3.5 + 5.0 * cos(b) - 1.5 * sin(b), 1e-9);
+    assert_near(p.z, 98.5 + 0.15 - 1.0, 1e-9);
+    dm_alignment_place end = dm_alignment_at(m->alignment, 200.0);
+    assert_near(end.x, 209.008420543140, 1e-9);
+    assert_near(end.y, 18.631685705712, 1e-9);
+    dm_bridge_place place =
+        dm_model_bridge_place(m, m->tendons[0].supports[1].point);
+    assert_true(place.known);
+    assert_near(place.station, 195.0, 1e-9);
+    assert_near(place.offset, 1.5, 1e-9);
+    assert_near(place.shown, 1195.0, 1e-9);
+    assert_int_equal(place.zone, 1);
+    dm_model_free(m);
+}
+
 /* A pure sag, crest and level bends to both hands, by construction. */
 static void the_plane_of_a_bend_is_a_clock_angle(void **state)
 {
@@ -179,6 +211,7 @@ int main(void)
         cmocka_unit_test(points_mean_the_same_in_all_forms),
         cmocka_unit_test(faces_are_square_to_the_line_where_they_stand),
         cmocka_unit_test(parts_and_tendons_say_how_they_are_reached),
+        cmocka_unit_test(an_alignment_comes_from_a_landxml_file),
         cmocka_unit_test(the_plane_of_a_bend_is_a_clock_angle),
         cmocka_unit_test(a_free_length_sags_as_a_cable_does),
         cmocka_unit_test(sag_goes_smoothly_into_the_bends),
