@@ -25,10 +25,10 @@ static void check_gap(chain *c, size_t i)
     if (off > LAND_REFUSE)
         dm_xml_fault(l->xml, p->node, DM_GEOMETRY,
                      "its Start lies %s from the End before it",
-                     land_mm(off).text);
+                     land_gap(off).text);
     else
         dm_xml_warn(l->xml, p->node, "its Start lies %s from the End before it",
-                    land_mm(off).text);
+                    land_gap(off).text);
 }
 
 static void check_kink(chain *c, size_t i)
@@ -71,11 +71,11 @@ static void check_end(chain *c, size_t i)
     if (dm_vec3_norm(off) > LAND_REFUSE && fresh)
         dm_xml_fault(l->xml, p->node, DM_GEOMETRY,
                      "the line as computed ends %s from its End",
-                     land_mm(dm_vec3_norm(off)).text);
+                     land_gap(dm_vec3_norm(off)).text);
     else
         dm_xml_warn(l->xml, p->node,
                     "the line as computed ends %s from its End",
-                    land_mm(dm_vec3_norm(off)).text);
+                    land_gap(dm_vec3_norm(off)).text);
 }
 
 static void check_station(chain *c, size_t i)
@@ -89,7 +89,7 @@ static void check_station(chain *c, size_t i)
     /* Often written to the centimetre, and used for nothing. */
     if (off > 10.0 * LAND_WARN)
         dm_xml_warn(l->xml, node, "staStart is %s off the lengths before it",
-                    land_mm(off).text);
+                    land_gap(off).text);
 }
 
 void land_check_chain(land *l, const land_piece *pieces)

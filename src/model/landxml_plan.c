@@ -46,14 +46,14 @@ static void check_direction(land *l, const dm_xml_node *node, const char *name,
 }
 
 static void check_angle(land *l, const dm_xml_node *node, const char *name,
-                        double computed, double length)
+                        const char *by, double computed, double length)
 {
     double stated = land_angle_of(l, node, name, l->angles);
     double off = fabs(fabs(stated) - computed);
     if (off > LAND_KINK_WARN + LAND_WARN / length)
         dm_xml_warn(l->xml, node,
-                    "%s is stated as %s, its points give %s, which is used",
-                    name, land_deg(fabs(stated)).text, land_deg(computed).text);
+                    "%s is stated as %s, %s give %s, which is used", name,
+                    land_deg(fabs(stated)).text, by, land_deg(computed).text);
 }
 
 /* 1: turns right (clockwise), -1: left. */
@@ -158,7 +158,7 @@ static bool read_curve(land *l, land_piece *p, dm_horizontal *h)
     p->in = bearing_of(a) + hand * 0.5 * PI;
     p->out = bearing_of(b) + hand * 0.5 * PI;
     land_compare(l, p->node, "length", stated, h->length);
-    check_angle(l, p->node, "delta", turn, h->length);
+    check_angle(l, p->node, "delta", "its points", turn, h->length);
     check_direction(l, p->node, "dirStart", p->in, h->length);
     check_direction(l, p->node, "dirEnd", p->out, h->length);
     return true;
@@ -189,7 +189,8 @@ static bool check_spiral(land *l, const land_piece *p, const dm_horizontal *h)
                     "PI",
                     land_deg(turn).text, land_deg(points).text);
     if (h->k0 == 0.0 || h->k1 == 0.0)
-        check_angle(l, p->node, "theta", fabs(turn), h->length);
+        check_angle(l, p->node, "theta", "length and radii", fabs(turn),
+                    h->length);
     check_direction(l, p->node, "dirStart", p->in, h->length);
     check_direction(l, p->node, "dirEnd", p->out, h->length);
     return true;

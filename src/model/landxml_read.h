@@ -68,7 +68,7 @@ typedef struct {
     char text[80];
 } land_text;
 land_text land_show(const land *l, double metres);
-land_text land_mm(double metres);
+land_text land_gap(double metres);
 land_text land_deg(double radians);
 /* A stated length against the one computed: a warning or a fault. */
 void land_compare(land *l, const dm_xml_node *node, const char *name,

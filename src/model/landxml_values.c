@@ -237,12 +237,13 @@ land_text land_show(const land *l, double metres)
     return t;
 }
 
-land_text land_mm(double metres)
+land_text land_gap(double metres)
 {
     land_text t;
     char number[DM_NUM_SIZE];
-    dm_num_fixed(number, 1000.0 * metres, 1);
-    snprintf(t.text, sizeof t.text, "%s mm", number);
+    bool small = metres < 1.0;
+    dm_num_fixed(number, small ? 1000.0 * metres : metres, small ? 1 : 3);
+    snprintf(t.text, sizeof t.text, "%s %s", number, small ? "mm" : "m");
     return t;
 }
 
@@ -266,7 +267,8 @@ void land_compare(land *l, const dm_xml_node *node, const char *name,
                      "%s is stated as %s, its points give %s", name,
                      land_show(l, stated).text, land_show(l, computed).text);
     else
-        dm_xml_warn(l->xml, node, "%s is stated as %s, its points give %s",
+        dm_xml_warn(l->xml, node,
+                    "%s is stated as %s, its points give %s, which is used",
                     name, land_show(l, stated).text,
                     land_show(l, computed).text);
 }

@@ -1,76 +1,10 @@
 /* SPDX-License-Identifier: MIT
  * LandXML alignments: units, order of coordinates, hands, spirals, profiles,
- * station equations; what is warned of and what is refused, with its line. */
-#include <stdlib.h>
-
-#include "allocfail.h"
-#include "base/buf.h"
-#include "model/landxml.h"
-#include "near.h"
-#include "said.h"
+ * station equations, map coordinates, names. */
+#include "landxml_text.h"
 
 static const double PI = 3.14159265358979323846;
 static const double US_FOOT = 1200.0 / 3937.0; /* 85 FR 62698 */
-
-typedef struct {
-    dm_arena *arena;
-    dm_landxml *line;
-    said heard;
-    dm_status status;
-} opened;
-
-static opened *open_text(const char *text, const char *name,
-                         const dm_map_conversion *map)
-{
-    opened *o = calloc(1, sizeof *o);
-    dm_buf buf = {0};
-
-    assert_non_null(o);
-    said_init(&o->heard);
-    o->arena = dm_arena_new();
-    dm_buf_puts(&buf, text);
-    o->status = dm_landxml_read_text("a.xml", &buf, name, map, o->arena,
-                                     &o->heard.diag, &o->line);
-    assert_true((o->status == DM_OK) == (o->line != NULL));
-    assert_true((o->status == DM_OK) == (o->heard.diag.errors == 0));
-    dm_buf_free(&buf);
-    return o;
-}
-
-static void close_text(opened *o)
-{
-    dm_arena_free(o->arena);
-    free(o);
-}
-
-#define SPACE " xmlns='http://www.landxml.org/schema/LandXML-1.2'"
-#define METRIC "<Units><Metric linearUnit='meter'/></Units>"
-
-/* Line 1 up to CoordGeom's tag; the elements begin on line 2. */
-#define HEAD(units, alignment)                                                 \
-    "<LandXML" SPACE ">" units "<Alignments><Alignment name='A' " alignment    \
-    "><CoordGeom>\n"
-#define TAIL(rest) "</CoordGeom>\n" rest "</Alignment></Alignments></LandXML>"
-#define PLAN(elements) HEAD(METRIC, "staStart='0'") elements TAIL("")
-#define LINE "<Line><Start>0 0</Start><End>100 0</End></Line>\n"
-#define WITH(rest) HEAD(METRIC, "staStart='0'") LINE TAIL(rest)
-
-/* Read without a word. */
-static opened *open_good(const char *text)
-{
-    opened *o = open_text(text, NULL, NULL);
-    assert_string_equal(o->heard.text, "");
-    assert_int_equal(o->status, DM_OK);
-    return o;
-}
-
-static void assert_said(const char *text, dm_status status, const char *want)
-{
-    opened *o = open_text(text, NULL, NULL);
-    assert_string_equal(o->heard.text, want);
-    assert_int_equal(o->status, status);
-    close_text(o);
-}
 
 static const dm_horizontal *element(const opened *o, size_t i)
 {
@@ -160,9 +94,6 @@ static void the_two_feet_differ_in_large_coordinates(void **state)
 /* ---- hands and curves ---- */
 
 /* The quarter circles of 100 m radius from the origin northwards. */
-#define QUARTER(rot, north, east, more)                                        \
-    "<Curve rot='" rot "' " more "><Start>0 0</Start><Center>0 " east          \
-    "</Center><End>" north " " east "</End></Curve>\n"
 
 static void curves_turn_by_their_hand(void **state)
 {
@@ -206,10 +137,6 @@ static void a_flat_arc_does_not_suffer_from_a_rounded_centre(void **state)
 
 /* ---- spirals: R 300 m, L 100 m, x 99.7225792178275, y 5.5445423656288 by
  * the Fresnel integrals of DLMF chapter 7 (power series, 40 digits). ---- */
-
-#define X "99.722579217827"
-#define Y "5.544542365629"
-#define PI_X "66.763927094915"
 
 static void assert_end(const opened *o, double x, double y, double bearing)
 {
@@ -377,9 +304,6 @@ static void radii_follow_the_map_s_scale(void **state)
 
 /* ---- heights ---- */
 
-#define PROFILE(points)                                                        \
-    WITH("<Profile><ProfAlign>" points "</ProfAlign></Profile>")
-
 static void an_unsymmetrical_parabola_is_two(void **state)
 {
     /* Grades +4 % and -2 % over 20 m and 40 m. At the point the curve lies
@@ -468,11 +392,6 @@ static void directions_are_only_compared(void **state)
 
 /* ---- which one ---- */
 
-#define ONE(name)                                                              \
-    "<Alignment name='" name "' staStart='0'><CoordGeom>" LINE                 \
-    "</CoordGeom></Alignment>"
-#define FILE_OF(alignments) "<LandXML" SPACE ">" METRIC alignments "</LandXML>"
-
 static void one_of_several_must_be_named(void **state)
 {
     static const char two[] = FILE_OF("<Alignments>" ONE("north") ONE(
@@ -529,7 +448,6 @@ static void prefixes_and_older_versions_are_read(void **state)
         "</x:CoordGeom></x:Alignment></x:Alignments></x:LandXML>"));
 }
 
-/*ERRORS*/
 int main(void)
 {
     const struct CMUnitTest tests[] = {
