@@ -4,6 +4,7 @@
 #define DM_CLI_CMD_H
 
 int cmd_check(int argc, char **argv);
+int cmd_convert(int argc, char **argv);
 int cmd_locate(int argc, char **argv);
 int cmd_map(int argc, char **argv);
 int cmd_find(int argc, char **argv);

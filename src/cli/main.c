@@ -14,6 +14,7 @@ static const struct {
 } commands[] = {
     {"run", cmd_run, "the whole road: from a job to models, tables, taps"},
     {"check", cmd_check, "read inputs, name every fault; table of tendons"},
+    {"convert", cmd_convert, "a LandXML alignment as a bridge file has it"},
     {"map", cmd_map, "every reading on its tendon, with bounds (CSV)"},
     {"locate", cmd_locate, "places told in other words: a filter over CSV"},
     {"find", cmd_find, "indications: where, how long, which grade"},
