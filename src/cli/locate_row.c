@@ -150,7 +150,7 @@ static bool put(const row *r, locate_field field, size_t tendon, double t,
 
 static bool from_station(const row *r)
 {
-    size_t tendon;
+    size_t tendon = DM_NONE;
     double t, clock;
     return find_tendon(r, &tendon) && number(r, IN_STATION, &t) &&
            clock_of(r, &clock) && put(r, IN_STATION, tendon, t, clock);
@@ -181,7 +181,7 @@ static bool at_bridge_station(const row *r, locate_field field, size_t tendon,
 
 static bool from_bridge(const row *r)
 {
-    size_t tendon;
+    size_t tendon = DM_NONE;
     double s;
     return find_tendon(r, &tendon) && number(r, IN_BRIDGE_STATION, &s) &&
            at_bridge_station(r, IN_BRIDGE_STATION, tendon, s);
@@ -217,7 +217,7 @@ static bool undisplay(const row *r, double shown, double *s)
 
 static bool from_displayed(const row *r)
 {
-    size_t tendon;
+    size_t tendon = DM_NONE;
     double shown, s;
     return find_tendon(r, &tendon) && number(r, IN_DISPLAYED, &shown) &&
            undisplay(r, shown, &s) &&
@@ -273,7 +273,7 @@ static bool from_map(const row *r)
 static bool from_tape(const row *r)
 {
     const dm_model *m = r->bridge->model;
-    size_t tendon, face = DM_NONE;
+    size_t tendon = DM_NONE, face = DM_NONE;
     double measure, clock;
     if (!find_tendon(r, &tendon))
         return false;
