@@ -11,6 +11,7 @@
  * | centreline.h | arcs, sections, outside path of one duct              |
  * | model.h      | the bridge file                                       |
  * | section.h    | bore, areas, bundle and gap of a duct with strands    |
+ * | layout.h     | deviators, free lengths, high and low points          |
  * | survey.h     | field books and readings                              |
  * | job.h        | job, settings, criteria, register                     |
  * | plan.h       | the survey plan                                       |
@@ -37,6 +38,7 @@
 #include "ductmark/centreline.h"
 #include "ductmark/indication.h"
 #include "ductmark/job.h"
+#include "ductmark/layout.h"
 #include "ductmark/locate.h"
 #include "ductmark/model.h"
 #include "ductmark/plan.h"

@@ -575,6 +575,12 @@ typedef struct dm_model {
  *          DM_GEOMETRY, DM_INCONSISTENT, DM_UNSUPPORTED, DM_NOMEM: the first
  *          fault's status */
 dm_status dm_model_read(const char *path, dm_diag *diag, dm_model **out);
+/** Reads and validates a catalogue by itself, to check it.
+ *  @param path, diag  as for dm_model_read
+ *  @param out   a model that holds the catalogue's types and nothing else (no
+ *               tendon); free with dm_model_free. NULL on failure
+ *  @return as dm_model_read */
+dm_status dm_catalogue_read(const char *path, dm_diag *diag, dm_model **out);
 /** Frees a model; accepts NULL. Whatever points into it is then dead: surveys,
  *  stations, indications, taps and scenes made with it go first. */
 void dm_model_free(dm_model *model);

@@ -1,40 +1,157 @@
 /* SPDX-License-Identifier: MIT
- * ductmark check: reads inputs, names every fault, and reconciles distances
- * so that a book that does not close is known before leaving the bridge. */
+ * ductmark check: names every fault of a file, then lays out its tendons. A
+ * job is read with all it names and its distances are reconciled, so that a
+ * book that does not close is known before leaving the bridge; what else is
+ * checked depends on the file's root element. */
 #include <stdio.h>
+#include <string.h>
 
+#include "base/arena.h"
+#include "base/diag.h"
 #include "cli/cmd.h"
+#include "cli/layout_text.h"
 #include "cli/opt.h"
 #include "cli/session.h"
-#include "cli/summary.h"
+#include "model/xml.h"
+#include "write/layout_json.h"
 
-static int print_model(session *s, void *user)
+typedef struct {
+    bool as_json;
+    long threads;
+} options;
+
+static size_t *count_runs(const dm_campaign *c, dm_arena *arena)
+{
+    size_t *runs = DM_NEW_ARRAY(arena, size_t, c->model->tendon_count);
+    for (size_t k = 0; runs && k < c->survey->run_count; k++)
+        runs[c->survey->runs[k].tendon]++;
+    return runs;
+}
+
+static dm_status lay_out(const session *s, const dm_model *m, const options *o,
+                         dm_arena *arena, dm_buf *out)
+{
+    dm_layout *layouts = DM_NEW_ARRAY(arena, dm_layout, m->tendon_count);
+    size_t *runs = s->campaign ? count_runs(s->campaign, arena) : NULL;
+    dm_status status = layouts && (runs || !s->campaign) ? DM_OK : DM_NOMEM;
+    for (size_t i = 0; status == DM_OK && i < m->tendon_count; i++)
+        status = dm_layout_make(m, &m->tendons[i], arena, &layouts[i]);
+    if (status != DM_OK)
+        return status;
+    dm_units units = s->campaign ? s->campaign->job->units : DM_UNITS_METRIC;
+    if (o->as_json)
+        dm_layout_json(m, layouts, runs, (const char *const *)s->messages,
+                       s->message_count, out);
+    else
+        layout_text(m, layouts, runs, units, out);
+    return DM_OK;
+}
+
+static int print_layout(const session *s, const dm_model *m, const options *o)
 {
     dm_buf text = {0};
-    (void)user;
-    summary_model(s->campaign, &text);
+    dm_arena *arena = dm_arena_new();
+    if (!arena || lay_out(s, m, o, arena, &text) != DM_OK)
+        text.failed = true;
     int code = session_print(&text);
     dm_buf_free(&text);
-    fprintf(stderr, "ductmark: %zu warning%s\n", s->diag.warnings,
-            s->diag.warnings == 1 ? "" : "s");
+    dm_arena_free(arena);
     return code;
+}
+
+static int check_job(session *s, const char *path, const options *o)
+{
+    int code = session_solve(s, path, DM_STAGE_STATIONS, o->threads);
+    if (code == EXIT_FINE)
+        code = print_layout(s, s->campaign->model, o);
+    return code == EXIT_FINE ? session_end(s) : code;
+}
+
+static int check_bridge(session *s, const char *path, const options *o)
+{
+    dm_model *model = NULL;
+    if (dm_model_read(path, &s->diag, &model) != DM_OK)
+        return EXIT_INPUT;
+    int code = print_layout(s, model, o);
+    dm_model_free(model);
+    return code;
+}
+
+/* Files that can be understood alone, but have no tendons to lay out. */
+static int check_catalogue(session *s, const char *path, const options *o)
+{
+    dm_model *model = NULL;
+    (void)o;
+    dm_status status = dm_catalogue_read(path, &s->diag, &model);
+    dm_model_free(model);
+    return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
+}
+
+static int check_criteria(session *s, const char *path, const options *o)
+{
+    dm_criteria *criteria = NULL;
+    (void)o;
+    dm_status status = dm_criteria_read(path, &s->diag, &criteria);
+    dm_criteria_free(criteria);
+    return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
+}
+
+/* Means nothing without the bridge that it belongs to. */
+static int refuse(session *s, const char *path, const options *o)
+{
+    (void)o;
+    dm_error(&s->diag, DM_UNSUPPORTED, (dm_place){path, 0}, NULL,
+             "is checked with the job that names it, not by itself");
+    return EXIT_INPUT;
+}
+
+static int check_file(session *s, const char *path, const options *o)
+{
+    static const struct {
+        const char *root;
+        int (*check)(session *s, const char *path, const options *o);
+    } kinds[] = {{"bridge", check_bridge},
+                 {"catalogue", check_catalogue},
+                 {"criteria", check_criteria},
+                 {"fieldbook", refuse},
+                 {"register", refuse}};
+    char root[64];
+    dm_xml_peek(path, root, sizeof root);
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (strcmp(root, kinds[i].root) == 0)
+            return kinds[i].check(s, path, o);
+    return check_job(s, path, o);
 }
 
 int cmd_check(int argc, char **argv)
 {
-    long threads = 0;
+    options o = {false, 0};
     const opt opts[] = {
-        {"threads", OPT_COUNT, "N", "0: one per core (default)", &threads},
+        {"json", OPT_FLAG, NULL, "print the layout as JSON", &o.as_json},
+        {"threads", OPT_COUNT, "N", "0: one per core (default)", &o.threads},
     };
-    const usage u = {"check",
-                     "JOB.xml",
-                     "Reads a job with all it names; prints every fault and a "
-                     "table of the tendons.",
-                     NULL,
-                     opts,
-                     sizeof opts / sizeof *opts,
-                     1,
-                     1};
-    return session_command(&u, argc, argv, DM_STAGE_STATIONS, &threads,
-                           print_model, NULL);
+    const usage u = {
+        "check",
+        "FILE.xml",
+        "Names every fault of a file with its line, then lays out the "
+        "tendons.",
+        "A job is read with all it names, and its distances are reconciled. A\n"
+        "bridge, a catalogue or criteria are checked by themselves. Lengths\n"
+        "are in the job's units, those of a bridge alone in metres.",
+        opts,
+        sizeof opts / sizeof *opts,
+        1,
+        1};
+    size_t operands = 0;
+    opt_result parsed = opt_parse(&u, argc, argv, &operands);
+    if (parsed != OPT_GOOD)
+        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
+    session s;
+    session_init(&s);
+    int code = check_file(&s, argv[0], &o);
+    if (code == EXIT_FINE || code == EXIT_LEFT_OUT)
+        fprintf(stderr, "ductmark: %zu warning%s\n", s.diag.warnings,
+                s.diag.warnings == 1 ? "" : "s");
+    session_free(&s);
+    return code;
 }

@@ -13,7 +13,7 @@ static const struct {
     const char *help;
 } commands[] = {
     {"run", cmd_run, "the whole road: from a job to models, tables, taps"},
-    {"check", cmd_check, "read inputs, name every fault; table of tendons"},
+    {"check", cmd_check, "name every fault of a file; layout of the tendons"},
     {"convert", cmd_convert, "a LandXML alignment as a bridge file has it"},
     {"map", cmd_map, "every reading on its tendon, with bounds (CSV)"},
     {"locate", cmd_locate, "places told in other words: a filter over CSV"},

@@ -16,31 +16,6 @@ static const char *unit(const dm_campaign *c)
     return c->job->units == DM_UNITS_US ? "ft in" : "m";
 }
 
-void summary_model(const dm_campaign *c, dm_buf *out)
-{
-    dm_units units = c->job->units;
-    table t;
-    char head[200];
-    snprintf(head, sizeof head,
-             "tendon|where|>length, %s|>deviators|>faces|>fixtures|>runs",
-             unit(c));
-    table_init(&t, head);
-    for (size_t i = 0; i < c->model->tendon_count; i++) {
-        const dm_tendon *n = &c->model->tendons[i];
-        size_t runs = 0;
-        for (size_t k = 0; k < c->survey->run_count; k++)
-            runs += c->survey->runs[k].tendon == i;
-        table_text(&t, n->id);
-        table_text(&t, n->where);
-        table_length(&t, n->line.length, units);
-        table_count(&t, n->support_count - 2);
-        table_count(&t, n->face_count);
-        table_count(&t, n->fixture_count);
-        table_count(&t, runs);
-    }
-    table_print(&t, out);
-}
-
 static void percent(dm_buf *out, double part, double whole)
 {
     dm_buf_fixed(out, whole > 0.0 ? 100.0 * part / whole : 0.0, 1);

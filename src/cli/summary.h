@@ -6,7 +6,6 @@
 #include "base/buf.h"
 #include "ductmark/run.h"
 
-void summary_model(const dm_campaign *campaign, dm_buf *out);
 void summary_coverage(const dm_campaign *campaign, dm_buf *out);
 void summary_indications(const dm_campaign *campaign, dm_buf *out);
 void summary_taps(const dm_campaign *campaign, dm_buf *out);

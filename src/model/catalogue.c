@@ -94,7 +94,7 @@ static void *room(reader *r, const void *old, size_t count, size_t more,
 #define ROOM(r, items, count, more)                                            \
     ((items) = room((r), (items), (count), (more), sizeof *(items)))
 
-static void read_file_types(reader *r, dm_xml *x, const dm_xml_node *root)
+void read_file_types(reader *r, dm_xml *x, const dm_xml_node *root)
 {
     dm_model *m = r->model;
     size_t ducts = dm_xml_count(root, "duct-type");

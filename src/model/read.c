@@ -315,6 +315,23 @@ dm_status dm_model_read_text(const char *path, const dm_buf *text,
     return finish(&r, status, out);
 }
 
+dm_status dm_catalogue_read(const char *path, dm_diag *diag, dm_model **out)
+{
+    *out = NULL;
+    reader r = begin(diag);
+    dm_status status = DM_OK;
+    if (r.model)
+        status = dm_xml_read(path, "catalogue", dm_xsd_catalogue,
+                             dm_xsd_catalogue_size, r.arena, diag, &r.xml);
+    if (r.xml) {
+        r.model->file = dm_xml_file(r.xml);
+        r.model->sha256 = dm_xml_sha256(r.xml);
+        r.model->uid = r.model->id = r.model->name = r.model->alignment_id = "";
+        read_file_types(&r, r.xml, dm_xml_root(r.xml));
+    }
+    return finish(&r, status, out);
+}
+
 void dm_model_free(dm_model *model)
 {
     if (model)

@@ -44,6 +44,8 @@ void no_such_type(reader *r, const dm_xml_node *node, const char *what,
 
 /* catalogue.c: types of this file and of the catalogues it names. */
 void read_types(reader *r, const dm_xml_node *root);
+/* Those below one root, `x` being its document. */
+void read_file_types(reader *r, dm_xml *x, const dm_xml_node *root);
 /* alignment.c: the reference line, stated or from a LandXML file. */
 void read_alignment(reader *r, const dm_xml_node *root);
 /* An attribute of the schema's type `access`. */

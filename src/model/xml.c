@@ -295,6 +295,58 @@ dm_status dm_xml_read(const char *path, const char *root,
     return status;
 }
 
+typedef struct {
+    char *name;
+    size_t size;
+} peek;
+
+static void on_root(void *context, const xmlChar *name, const xmlChar *prefix,
+                    const xmlChar *uri, int spaces, const xmlChar **space,
+                    int attributes, int defaults, const xmlChar **attribute)
+{
+    xmlParserCtxt *parser = context;
+    const peek *out = parser->_private;
+    (void)prefix, (void)uri, (void)spaces, (void)space;
+    (void)attributes, (void)defaults, (void)attribute;
+    snprintf(out->name, out->size, "%s", (const char *)name);
+    xmlStopParser(parser);
+}
+
+static void stop_at_doctype(void *context, const xmlChar *name,
+                            const xmlChar *external, const xmlChar *system)
+{
+    (void)name, (void)external, (void)system;
+    xmlStopParser(context);
+}
+
+static void ignore_fault(void *context, xmlError *e)
+{
+    (void)context;
+    (void)e;
+}
+
+void dm_xml_peek(const char *path, char *name, size_t size)
+{
+    dm_buf text = {0};
+    peek root = {name, size};
+    name[0] = '\0';
+    if (dm_file_read(path, DM_XML_LIMIT, (dm_place){path, 0}, NULL, &text) ==
+        DM_OK) {
+        xmlParserCtxt *parser = xmlNewParserCtxt();
+        if (parser) {
+            parser->_private = &root;
+            parser->sax->serror = ignore_fault;
+            parser->sax->internalSubset = stop_at_doctype;
+            parser->sax->startElementNs = on_root;
+            xmlFreeDoc(xmlCtxtReadMemory(
+                parser, text.data, (int)text.length, path, NULL,
+                XML_PARSE_NONET | XML_PARSE_IGNORE_ENC));
+        }
+        xmlFreeParserCtxt(parser);
+    }
+    dm_buf_free(&text);
+}
+
 void dm_xml_free(dm_xml *xml)
 {
     if (!xml)

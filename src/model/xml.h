@@ -32,6 +32,9 @@ dm_status dm_xml_read_text(const char *path, const dm_buf *text,
                            const char *root, const unsigned char *xsd,
                            size_t xsd_size, dm_arena *arena, dm_diag *diag,
                            dm_xml **out);
+/* Name of the root element, to tell one kind of file from another; "" where
+ * there is none to be had: nothing is said, the reader will. */
+void dm_xml_peek(const char *path, char *name, size_t size);
 void dm_xml_free(dm_xml *xml);
 const char *dm_xml_sha256(const dm_xml *xml); /* in the arena */
 const char *dm_xml_file(const dm_xml *xml);   /* in the arena */

@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: MIT
+ * Layouts for other programs: each name ends in its unit. A key stands in
+ * every object of its kind, null where nothing is known. */
+#include "write/layout_json.h"
+
+#include <math.h>
+
+#include "ductmark/ductmark.h"
+#include "write/json.h"
+
+#define DEG(rad) ((rad) * (180.0 / 3.14159265358979323846))
+
+static void metres(dm_json *j, const char *key, double value)
+{
+    dm_json_fixed(j, key, value, 5);
+}
+
+static void put_place(dm_json *j, const dm_layout_place *place)
+{
+    metres(j, "bridge_station_m", place->station);
+    metres(j, "offset_m", place->offset);
+}
+
+static void put_deviator(dm_json *j, const dm_model *m, const dm_tendon *n,
+                         const dm_layout_deviator *d)
+{
+    const dm_support *s = &n->supports[d->support];
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "id", s->id);
+    dm_json_text(j, "type", m->deviator_types[s->deviator_type].id);
+    metres(j, "station_m", d->t);
+    put_place(j, &d->place);
+    dm_json_fixed(j, "deflection_deg", DEG(d->deflection), 5);
+    dm_json_fixed(j, "plane_deg", DEG(d->plane), 3);
+    metres(j, "radius_m", d->radius);
+    dm_json_close(j, '}');
+}
+
+static void put_free(dm_json *j, const dm_tendon *n, const dm_layout *l,
+                     size_t i)
+{
+    const dm_free_length *p = &l->free_lengths[i];
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "from", n->supports[i].id);
+    dm_json_text(j, "to", n->supports[i + 1].id);
+    metres(j, "from_m", p->from);
+    metres(j, "to_m", p->to);
+    metres(j, "free_m", p->free);
+    metres(j, "readable_m", p->readable);
+    dm_json_close(j, '}');
+}
+
+static void put_support(dm_json *j, const char *key, const dm_tendon *n,
+                        size_t support)
+{
+    dm_json_text(j, key, support == DM_NONE ? NULL : n->supports[support].id);
+}
+
+static void put_level(dm_json *j, const dm_tendon *n,
+                      const dm_layout_level *level)
+{
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "kind", dm_level_text(level->kind));
+    metres(j, "from_m", level->from);
+    metres(j, "to_m", level->to);
+    metres(j, "z_m", level->z);
+    put_place(j, &level->place);
+    put_support(j, "from_at", n, level->support_from);
+    put_support(j, "to_at", n, level->support_to);
+    dm_json_close(j, '}');
+}
+
+static void put_arrays(dm_json *j, const dm_model *m, const dm_tendon *n,
+                       const dm_layout *l)
+{
+    dm_json_open(j, "deviators", '[');
+    for (size_t i = 0; i < l->deviator_count; i++)
+        put_deviator(j, m, n, &l->deviators[i]);
+    dm_json_close(j, ']');
+    dm_json_open(j, "free_lengths", '[');
+    for (size_t i = 0; i < l->free_count; i++)
+        put_free(j, n, l, i);
+    dm_json_close(j, ']');
+    dm_json_open(j, "levels", '[');
+    for (size_t i = 0; i < l->level_count; i++)
+        put_level(j, n, &l->levels[i]);
+    dm_json_close(j, ']');
+}
+
+static void put_tendon(dm_json *j, const dm_model *m, const dm_tendon *n,
+                       const dm_layout *l, const size_t *runs)
+{
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "id", n->id);
+    dm_json_text(j, "name", n->name);
+    dm_json_text(j, "part", n->part == DM_NONE ? NULL : m->parts[n->part].id);
+    dm_json_text(j, "where", n->where);
+    metres(j, "length_m", l->length);
+    metres(j, "free_m", l->free);
+    metres(j, "readable_m", l->readable);
+    dm_json_text(j, "duct_type", m->duct_types[l->duct_type].id);
+    dm_json_count(j, "strands", (size_t)n->strands);
+    dm_json_text(
+        j, "strand_type",
+        n->strand_type == DM_NONE ? NULL : m->strand_types[n->strand_type].id);
+    dm_json_fixed(j, "area_ratio", l->area_ratio, 4);
+    dm_json_count(j, "faces", n->face_count);
+    dm_json_count(j, "fixtures", n->fixture_count);
+    if (runs)
+        dm_json_count(j, "runs", *runs);
+    put_arrays(j, m, n, l);
+    dm_json_close(j, '}');
+}
+
+void dm_layout_json(const dm_model *model, const dm_layout *layouts,
+                    const size_t *runs, const char *const *messages,
+                    size_t message_count, dm_buf *out)
+{
+    dm_json j = {0};
+    dm_json_open(&j, NULL, '{');
+    dm_json_text(&j, "tool", "ductmark");
+    dm_json_text(&j, "version", dm_version());
+    dm_json_text(&j, "bridge", model->id);
+    dm_json_text(&j, "bridge_name", model->name);
+    dm_json_text(&j, "bridge_uid", model->uid);
+    dm_json_text(&j, "sha256", model->sha256);
+    dm_json_text(&j, "alignment",
+                 model->alignment ? model->alignment_id : NULL);
+    dm_json_open(&j, "tendons", '[');
+    for (size_t i = 0; i < model->tendon_count; i++)
+        put_tendon(&j, model, &model->tendons[i], &layouts[i],
+                   runs ? &runs[i] : NULL);
+    dm_json_close(&j, ']');
+    dm_json_open(&j, "messages", '[');
+    for (size_t i = 0; i < message_count; i++)
+        dm_json_text(&j, NULL, messages[i]);
+    dm_json_close(&j, ']');
+    dm_json_close(&j, '}');
+    if (j.buf.failed)
+        out->failed = true;
+    else
+        dm_buf_put(out, j.buf.data, j.buf.length);
+    dm_buf_free(&j.buf);
+}
