@@ -7,7 +7,7 @@
 #include "base/diag.h"
 #include "base/num.h"
 #include "ductmark/section.h"
-#include "model/read.h"
+#include "model/tendon.h"
 
 #define PI 3.14159265358979323846
 /* Common practice, no source: an anchorage stands a little behind the end of a
@@ -17,14 +17,16 @@
 
 static void check_order(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
-    dm_vec3 a = t->supports[0].point;
-    dm_vec3 b = t->supports[t->support_count - 1].point;
-    double ahead = dm_vec3_dot(dm_vec3_sub(b, a), r->model->direction);
-    dm_alignment_foot from, to;
-    if (dm_model_station(r->model, a, &from) &&
-        dm_model_station(r->model, b, &to))
+    const dm_support *a = &t->supports[0];
+    const dm_support *b = &t->supports[t->support_count - 1];
+    double ahead =
+        dm_vec3_dot(dm_vec3_sub(b->point, a->point), r->model->direction);
+    if (r->model->alignment) {
+        dm_alignment_foot from = support_foot(r->model->alignment, a);
+        dm_alignment_foot to = support_foot(r->model->alignment, b);
         /* Of what has no one station something else is said. */
         ahead = from.certain && to.certain ? to.s - from.s : 0.0;
+    }
     /* A plumb tendon has no order to be wrong about. */
     if (ahead < -1e-9)
         dm_xml_fault(r->xml, node, DM_INCONSISTENT,
@@ -42,12 +44,13 @@ static void check_stations(reader *r, const dm_xml_node *const *nodes,
     size_t far = 0, wide = 0;
     for (size_t i = 0; line && i < t->support_count; i++) {
         const dm_support *s = &t->supports[i];
-        dm_alignment_foot foot = dm_alignment_nearest(line, s->point);
+        dm_alignment_foot foot = support_foot(line, s);
         double over = fmax(line->begin - foot.s, foot.s - line->end);
         if (!foot.certain) {
             dm_xml_fault(r->xml, nodes[i], DM_GEOMETRY,
-                         "%s stands at a centre of the alignment's curve, "
-                         "where it has no one station",
+                         "%s stands at a centre of the alignment's curve, or "
+                         "where the alignment passes twice: it has no one "
+                         "station",
                          s->id);
             return;
         }

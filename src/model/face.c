@@ -47,8 +47,11 @@ static void read_face(reader *r, const dm_xml_node *n, dm_tendon *t,
     }
     const char *normal = dm_xml_text(r->xml, n, "normal", NULL);
     f->normal_assumed = !normal;
-    f->normal =
-        dm_vec3_scale(dm_model_direction(r->model, s->point), (double)f->side);
+    const dm_alignment *line = r->model->alignment;
+    dm_vec3 along =
+        line ? dm_alignment_direction(line, support_foot(line, s).s, NULL)
+             : r->model->direction;
+    f->normal = dm_vec3_scale(along, (double)f->side);
     if (normal && !read_direction3(normal, &f->normal)) {
         dm_xml_fault(r->xml, n, DM_GEOMETRY, "the normal is zero");
         return;

@@ -163,6 +163,16 @@ void read_support(reader *r, const dm_xml_node *n, dm_support *s)
         read_anchorage(r, n, s);
 }
 
+dm_alignment_foot support_foot(const dm_alignment *line, const dm_support *s)
+{
+    double curvature = dm_alignment_at(line, s->station).curvature;
+    /* NAN where the point was given by x, y, z. */
+    if (!(curvature * s->offset < 0.999))
+        return dm_alignment_nearest(line, s->point);
+    bool inside = s->station >= line->begin && s->station <= line->end;
+    return (dm_alignment_foot){s->station, s->offset, inside, true};
+}
+
 /* ---- centreline
  * ------------------------------------------------------------------- */
 

@@ -11,6 +11,11 @@ void read_support(reader *r, const dm_xml_node *n, dm_support *s);
 void build_line(reader *r, const dm_xml_node *node,
                 const dm_xml_node *const *nodes, dm_tendon *t);
 
+/* Where it stands along the alignment: as given, where it was given so short of
+ * a centre of the curve there (a ramp that passes over itself has two feet
+ * below each other), else the nearest foot. */
+dm_alignment_foot support_foot(const dm_alignment *line, const dm_support *s);
+
 /* sag.c: the polygon of a tendon whose free lengths sag: a corner is put into
  * each, whose arc takes up the whole length between the arcs beside it.
  *  points, radius  `count` corners, straight legs between them; sound

@@ -205,6 +205,36 @@ static void sag_goes_smoothly_into_the_bends(void **state)
     dm_model_free(m);
 }
 
+/* A ramp of 1.9 turns passes over itself: a point by station stands where it
+ * says, and its face is square to the line there. */
+static void a_point_by_station_is_not_taken_to_the_turn_below(void **state)
+{
+    (void)state;
+    dm_buf text = text_of_file(STRAIGHT);
+    text_edit(&text, "  <duct-type ",
+              "  <alignment id=\"A\"><horizontal>"
+              "<start station=\"0 m\" x=\"0 m\" y=\"0 m\" bearing=\"0 deg\"/>"
+              "<arc length=\"600 m\" radius=\"50 m\" turn=\"left\"/>"
+              "</horizontal></alignment>\n  <duct-type ");
+    text_edit(&text, "x=\"0 m\" y=\"0 m\" z=\"0 m\"",
+              "station=\"400 m\" offset=\"2 m\" height=\"8 m\"");
+    text_edit(&text, "x=\"12 m\" y=\"4 m\" z=\"3 m\"",
+              "station=\"430 m\" offset=\"2 m\" height=\"8 m\"");
+    dm_model *m = model_of_text(&text);
+    const dm_tendon *t = &m->tendons[0];
+    dm_alignment_foot foot;
+    assert_true(dm_model_station(m, t->supports[0].point, &foot));
+    assert_false(foot.certain);
+    assert_near(t->supports[0].station, 400.0, 0.0);
+    for (size_t i = 0; i < t->face_count; i++)
+        assert_near(t->faces[i].normal.x,
+                    (double)t->faces[i].side *
+                        -sin(t->supports[t->faces[i].support].station / 50.0),
+                    1e-12);
+    dm_model_free(m);
+    dm_buf_free(&text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -215,6 +245,7 @@ int main(void)
         cmocka_unit_test(the_plane_of_a_bend_is_a_clock_angle),
         cmocka_unit_test(a_free_length_sags_as_a_cable_does),
         cmocka_unit_test(sag_goes_smoothly_into_the_bends),
+        cmocka_unit_test(a_point_by_station_is_not_taken_to_the_turn_below),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
