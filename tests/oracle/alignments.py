@@ -25,7 +25,8 @@ except ImportError:
     print("skipped: no NumPy")
     sys.exit(77)
 
-TOLERANCE = 1e-9
+from deviations import Worst, room
+
 GRID = 0.25
 LD = np.longdouble
 
@@ -291,37 +292,6 @@ class Case:
         rows += line.elements + self.pvis + self.equations
         rows += self.stations + self.points
         return "\n".join(" ".join(map(repr, row)) for row in rows) + "\n"
-
-
-class Worst:
-    """Largest deviations by name, with their bounds."""
-
-    def __init__(self):
-        self.seen = {}
-        self.where = ""  # added to the names of metres
-
-    def see(self, name, deviation, bound=TOLERANCE, share=1.0):
-        """`share` > 1 widens the bound: a station near a centre of curvature,
-        where one unit of place is more of station."""
-        deviation = float(deviation)
-        if name.endswith(", m"):
-            name += self.where
-        bound *= share
-        # NaN must not pass as small.
-        ratio = math.inf if math.isnan(deviation) else deviation / bound
-        if name not in self.seen or ratio > self.seen[name][0]:
-            self.seen[name] = (ratio, deviation, bound)
-
-    def print(self):
-        for name, (ratio, deviation, bound) in sorted(self.seen.items()):
-            print(f"  {name:44} {deviation:9.2e}  bound {bound:.2e}"
-                  f"{'' if ratio <= 1 else '  FAILED'}")
-        return all(ratio <= 1 for ratio, _, _ in self.seen.values())
-
-
-def room(*coordinates):
-    """1e-9 m, or four units in the last place where that is more."""
-    return max(TOLERANCE, 4 * max(math.ulp(abs(v)) for v in coordinates))
 
 
 def check_station(case, query, row, worst):

@@ -4,7 +4,8 @@
  * datum or 0 and zeros, and the vertical limit; x y z radius per point; the
  * stations. Standard output, per tendon: its length and outside length; per
  * station: point, crown, outside length and the station back from it, the
- * last two by the prepared form and by the single call. */
+ * last two by the prepared form and by the single call; the station nearest to
+ * the point, that nearest to the surface's point, its distance and clock. */
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -38,9 +39,16 @@ static void dump(const dm_centreline *line, double r, double phi, double t)
     double once = dm_outside_length(line, r, phi, t);
     printf("%.17g %.17g %.17g ", f.point.x, f.point.y, f.point.z);
     printf("%.17g %.17g %.17g ", f.crown.x, f.crown.y, f.crown.z);
-    printf("%.17g %.17g %.17g %.17g\n", l,
+    printf("%.17g %.17g %.17g %.17g ", l,
            dm_outside_inverse(&prepared, l, &back), once,
            dm_outside_station(line, r, phi, once));
+    dm_vec3 surface = dm_frame_surface(&f, r, phi);
+    double distance;
+    double foot = dm_centreline_nearest(line, surface, &distance);
+    dm_vec3 way = dm_vec3_sub(surface, f.point);
+    printf("%.17g %.17g %.17g %.17g\n",
+           dm_centreline_nearest(line, f.point, NULL), foot, distance,
+           dm_frame_clock(&f, way));
 }
 
 int main(void)
