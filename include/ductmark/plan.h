@@ -9,10 +9,10 @@
  * one's, cut where a steel duct lies between. The sensor does not run through
  * concrete, so there is a RUN per bay and clock line. In a run the sensor's
  * body stops at the bay's ends, at faces that stand farther out, at fixtures
- * on the clock line, and where access ends; between two stops lies a PASS.
- * Where the electrode's centre comes in a pass is testable, as coverage counts
- * it (docs/stations.md, docs/indications.md); what the body keeps it from is
- * a dead zone:
+ * on the clock line, and where access ends; between two stops lies a STRETCH.
+ * Where the electrode's centre comes in a stretch is testable, as coverage
+ * counts it (docs/stations.md, docs/indications.md); what the body keeps it
+ * from is a dead zone:
  *
  *     stop |<- rear - lead ->|<---- testable ---->|<- front - lead ->| stop
  *
@@ -23,7 +23,7 @@
  *
  * Time of a run, s, each letter a factor:
  *
- *     testable / (speed x slow-down of its access) + re-seat x (passes - 1)
+ *     testable / (speed x slow-down of its access) + re-seat x (stretches - 1)
  *     + setup + move if the bay is new + shift x platforms
  *     + check x checks + tie x ties
  *
@@ -182,7 +182,7 @@ typedef struct {
      *  on the clock line, that the body is carried over, m; 0 for the first.
      *  The `gap` of a skip. */
     double gap;
-} dm_pass;
+} dm_plan_stretch;
 
 /** What the sensor is carried over, in the direction of travel. */
 typedef struct {
@@ -191,9 +191,9 @@ typedef struct {
     /** Tape measures from the run's start face to its near and far end, along
      *  the outside on the clock line, m; NAN without a start face. */
     double near_tape, far_tape;
-    /** Index of the pass that ends at it; DM_NONE: it lies before the first,
-     *  passes - 1: behind the last. */
-    size_t pass;
+    /** Index of the stretch that ends at it; DM_NONE: it lies before the first,
+     *  stretches - 1: behind the last. */
+    size_t stretch;
 } dm_obstruction;
 
 /** Times of some work, s. */
@@ -227,8 +227,8 @@ typedef struct {
     size_t length_count;
     /** In the direction of travel; 0: the body fits nowhere, and the run is not
      *  made. */
-    dm_pass *passes;
-    size_t pass_count;
+    dm_plan_stretch *stretches;
+    size_t stretch_count;
     /** In the direction of travel; may be 0. */
     dm_obstruction *obstructions;
     size_t obstruction_count;
@@ -252,8 +252,8 @@ typedef struct {
     /** Fixtures that touch a bay, whatever their clock angle. */
     size_t fixture_count;
     size_t bay_count;
-    /** Runs to be made; passes of these. */
-    size_t run_count, pass_count;
+    /** Runs to be made; stretches of these. */
+    size_t run_count, stretch_count;
     dm_plan_time time;
 } dm_plan_sum;
 

@@ -6,6 +6,7 @@
 int cmd_check(int argc, char **argv);
 int cmd_convert(int argc, char **argv);
 int cmd_locate(int argc, char **argv);
+int cmd_plan(int argc, char **argv);
 int cmd_map(int argc, char **argv);
 int cmd_find(int argc, char **argv);
 int cmd_tap(int argc, char **argv);

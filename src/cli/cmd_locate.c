@@ -209,28 +209,6 @@ static int read_header(filter *f)
 
 /* ---- the bridge --------------------------------------------------------- */
 
-/* Whether the root element is `job`. What is no XML at all is left to the
- * reader of bridges, which says so. */
-static bool is_job(const char *path)
-{
-    char text[4097];
-    FILE *f = fopen(path, "rb");
-    if (!f)
-        return false;
-    size_t n = fread(text, 1, sizeof text - 1, f);
-    fclose(f);
-    text[n] = '\0';
-    const char *p = strchr(text, '<');
-    while (p && (p[1] == '?' || p[1] == '!')) {
-        const char *end = p[1] == '?'                  ? "?>"
-                          : strncmp(p, "<!--", 4) == 0 ? "-->"
-                                                       : ">";
-        p = strstr(p, end);
-        p = p ? strchr(p, '<') : NULL;
-    }
-    return p && strncmp(p, "<job", 4) == 0 && strchr(" \t\r\n>/", p[4]);
-}
-
 static int filter_input(filter *f)
 {
     if (csv_attach(&f->file, STDIN_FILENO, INPUT, &f->s->diag) != DM_OK)
@@ -278,7 +256,7 @@ static int run_filter(const char *path, filter *f)
     int code = EXIT_INPUT;
     session_init(&s);
     f->s = &s;
-    if (is_job(path)) {
+    if (session_is_job(path)) {
         code = session_solve(&s, path, DM_STAGE_STATIONS, 0);
         if (code == EXIT_FINE)
             code = with_job(&s, f);

@@ -15,6 +15,7 @@ static const struct {
     {"run", cmd_run, "the whole road: from a job to models, tables, taps"},
     {"check", cmd_check, "name every fault of a file; layout of the tendons"},
     {"convert", cmd_convert, "a LandXML alignment as a bridge file has it"},
+    {"plan", cmd_plan, "what a survey can read, in which order, how long"},
     {"map", cmd_map, "every reading on its tendon, with bounds (CSV)"},
     {"locate", cmd_locate, "places told in other words: a filter over CSV"},
     {"find", cmd_find, "indications: where, how long, which grade"},

@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/arena.h"
+
 static void print_help(const usage *u)
 {
     printf("usage: ductmark %s [options] %s\n\n%s\n", u->command, u->operands,
@@ -45,6 +47,13 @@ static opt_result take(const usage *u, const opt *o, const char *value)
 {
     if (o->kind == OPT_TEXT) {
         *(const char **)o->value = value;
+        return OPT_GOOD;
+    }
+    if (o->kind == OPT_LIST) {
+        opt_list *list = o->value;
+        if (!DM_GROW(list->items, list->count, list->capacity))
+            return wrong(u, "out of memory at", value);
+        list->items[list->count++] = value;
         return OPT_GOOD;
     }
     char *end = NULL;

@@ -6,14 +6,20 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-typedef enum { OPT_FLAG, OPT_TEXT, OPT_COUNT } opt_kind;
+typedef enum { OPT_FLAG, OPT_TEXT, OPT_COUNT, OPT_LIST } opt_kind;
+
+/* The values of an option that may come several times, in their order. */
+typedef struct {
+    const char **items; /* heap: free() it */
+    size_t count, capacity;
+} opt_list;
 
 typedef struct {
     const char *name; /* without the dashes */
     opt_kind kind;
     const char *argument; /* "DIR"; NULL for a flag */
     const char *help;
-    void *value; /* bool *, const char **, long * */
+    void *value; /* bool *, const char **, long *, opt_list * */
 } opt;
 
 typedef struct {

@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "base/arena.h"
+#include "model/xml.h"
 
 static void clear_progress(void)
 {
@@ -103,6 +104,13 @@ int session_command(const usage *u, int argc, char **argv, dm_stage stage,
         code = session_end(&s);
     session_free(&s);
     return code;
+}
+
+bool session_is_job(const char *path)
+{
+    char root[64];
+    dm_xml_peek(path, root, sizeof root);
+    return strcmp(root, "job") == 0;
 }
 
 int session_end(const session *s)

@@ -36,6 +36,9 @@ int session_solve(session *s, const char *job, dm_stage stage, long threads);
 typedef int session_body(session *s, void *user);
 int session_command(const usage *u, int argc, char **argv, dm_stage stage,
                     const long *threads, session_body *body, void *user);
+/* Whether the root element is `job`. What is no XML at all is left to the
+ * reader of bridges, which says so. */
+bool session_is_job(const char *path);
 /* EXIT_LEFT_OUT where something was left out (said on stderr), else
  * EXIT_FINE. */
 int session_end(const session *s);

@@ -40,7 +40,7 @@ static const dm_factor_info factors[DM_FACTOR_COUNT] = {
     [DM_FACTOR_HOURS] = {"hours", "h", 6.0, 0.1, 24.0,
                          "a day at the tendons, without breaks and ways"},
     [DM_FACTOR_PERMIT] = {"permit", "h", 0.0, 0.0, 12.0,
-                          "of a day, for entering a permit space (1 to 2)"},
+                          "of a day, to enter a permit space (1 to 2)"},
     [DM_FACTOR_PERSONS] = {"persons", "", 1.0, 1.0, 20.0,
                            "who pull and write; one more with a permit"},
     [DM_FACTOR_SLOPE] = {"slope", "deg", 1.0, 0.0, 90.0,

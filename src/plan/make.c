@@ -112,7 +112,7 @@ static void take_bay(maker *m, size_t bay, bool made)
     bool moved = true;
     for (size_t k = 0; k < p->clock_count; k++) {
         dm_plan_run *r = &m->runs[bay * p->clock_count + k];
-        if ((r->pass_count > 0) != made)
+        if ((r->stretch_count > 0) != made)
             continue;
         work_time(&p->factors, moved, r);
         moved = false;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
- * One run: a bay on one clock line, cut into passes, dead zones, obstructions
- * and lengths without access.
+ * One run: a bay on one clock line, cut into stretches, dead zones,
+ * obstructions and lengths without access.
  *
  * All is laid out along the outside of the duct on the clock line
  * (centreline.h) by increasing station; then it is put in the direction of
@@ -33,8 +33,8 @@ typedef struct {
     double stop_back, stop_ahead; /* of the bay, stations */
     item *items;                  /* by station */
     item *blocks;                 /* the same, those that touch joined */
-    double *clear;                /* outside lengths of the stops of pass i, by
-                                     station, at [2 i] and [2 i + 1] */
+    double *clear; /* outside lengths of the stops of stretch i, by
+                      station, at [2 i] and [2 i + 1] */
     size_t item_count, block_count;
     size_t access_first, access_last; /* pieces that the bay touches */
     size_t access;                    /* one near which to look */
@@ -159,7 +159,7 @@ static void add_length(layout *l, double from, double to, dm_bay_state state)
     }
 }
 
-/* Between two blocks, from..to: the pass, if the body fits, and its dead
+/* Between two blocks, from..to: the stretch, if the body fits, and its dead
  * zones. */
 static void add_gap(layout *l, double from, double to)
 {
@@ -171,13 +171,13 @@ static void add_gap(layout *l, double from, double to)
         return;
     }
     dm_plan_run *r = l->run;
-    size_t i = r->pass_count++;
+    size_t i = r->stretch_count++;
     l->clear[2 * i] = back;
     l->clear[2 * i + 1] = ahead;
     /* An electrode outside its body would reach over the stop. */
     double begin = fmin(fmax(station_of(l, first + l->electrode), from), to);
     double end = fmin(fmax(station_of(l, last + l->electrode), begin), to);
-    r->passes[i] = (dm_pass){begin, end, first, last, 0.0};
+    r->stretches[i] = (dm_plan_stretch){begin, end, first, last, 0.0};
     add_length(l, from, begin, DM_BAY_DEAD_ZONE);
     add_length(l, begin, end, DM_BAY_TESTABLE);
     add_length(l, end, to, DM_BAY_DEAD_ZONE);
@@ -187,11 +187,11 @@ static dm_status cut(layout *l, dm_arena *arena)
 {
     dm_plan_run *r = l->run;
     size_t gaps = l->block_count + 1;
-    r->passes = DM_NEW_ARRAY(arena, dm_pass, gaps);
+    r->stretches = DM_NEW_ARRAY(arena, dm_plan_stretch, gaps);
     r->lengths = DM_NEW_ARRAY(arena, dm_bay_length,
                               3 * gaps + l->block_count + 1 + l->access_last -
                                   l->access_first);
-    if (!r->passes || !r->lengths)
+    if (!r->stretches || !r->lengths)
         return DM_NOMEM;
     double at = l->bay->from;
     for (size_t i = 0; i < l->block_count; i++) {
@@ -225,24 +225,25 @@ static void choose_direction(layout *l, const dm_factors *f)
     l->electrode = nose_ahead * lead;
 }
 
-/* Passes were laid out by station with the contact's outside lengths as x. */
-static void turn_passes(layout *l)
+/* Stretches were laid out by station with the contact's outside lengths as x.
+ */
+static void turn_stretches(layout *l)
 {
     dm_plan_run *r = l->run;
-    size_t n = r->pass_count;
+    size_t n = r->stretch_count;
     bool back = r->direction == DM_SIDE_BACK;
     double x = 0.0;
     for (size_t i = 0; back && i < n / 2; i++) {
-        dm_pass p = r->passes[i];
-        r->passes[i] = r->passes[n - 1 - i];
-        r->passes[n - 1 - i] = p;
+        dm_plan_stretch p = r->stretches[i];
+        r->stretches[i] = r->stretches[n - 1 - i];
+        r->stretches[n - 1 - i] = p;
     }
     for (size_t i = 0; i < n; i++) {
-        dm_pass *p = &r->passes[i];
+        dm_plan_stretch *p = &r->stretches[i];
         size_t at = back ? n - 1 - i : i; /* by station */
         double travel = p->x_end - p->x_begin;
-        *p = (dm_pass){back ? p->end : p->begin, back ? p->begin : p->end, x,
-                       x + travel, 0.0};
+        *p = (dm_plan_stretch){back ? p->end : p->begin,
+                               back ? p->begin : p->end, x, x + travel, 0.0};
         if (i > 0 && back)
             p->gap = l->clear[2 * at + 2] - l->clear[2 * at + 1];
         else if (i > 0)
@@ -253,11 +254,17 @@ static void turn_passes(layout *l)
 
 /* ---- faces --------------------------------------------------------------- */
 
-static double face_outside(const layout *l, size_t face)
+static double face_station(const layout *l, size_t face)
 {
     const dm_tendon *n = l->w->tendon;
-    return outside_of(
-        l, dm_face_station(n, &n->faces[face], l->line->r, l->line->phi));
+    const dm_face *f = &n->faces[face];
+    return dm_face_station(n, f, dm_face_radius(l->w->model, n, f),
+                           l->line->phi);
+}
+
+static double face_outside(const layout *l, size_t face)
+{
+    return outside_of(l, face_station(l, face));
 }
 
 /* From a face out to an outside length; NAN: no face, or too far. */
@@ -276,7 +283,7 @@ static void choose_faces(layout *l)
     bool back = r->direction == DM_SIDE_BACK;
     size_t near = back ? l->bay->face_ahead : l->bay->face_back;
     size_t far = back ? l->bay->face_back : l->bay->face_ahead;
-    double first = l->clear[0], last = l->clear[2 * r->pass_count - 1];
+    double first = l->clear[0], last = l->clear[2 * r->stretch_count - 1];
     double rear = back ? last : first, front = back ? first : last;
     r->face_start = near;
     r->start_distance = from_face(l, near, rear);
@@ -294,15 +301,17 @@ static void choose_faces(layout *l)
 
 /* ---- obstructions -------------------------------------------------------- */
 
-/* The pass, in the direction of travel, that ends before outside length m. */
-static size_t pass_before(const layout *l, double m)
+/* The stretch, in the direction of travel, that ends before outside length m.
+ */
+static size_t stretch_before(const layout *l, double m)
 {
     const dm_plan_run *r = l->run;
     bool back = r->direction == DM_SIDE_BACK;
-    size_t ahead_of = 0; /* passes by station that lie before m */
-    while (ahead_of < r->pass_count && l->clear[2 * ahead_of + 1] <= m + LEAST)
+    size_t ahead_of = 0; /* stretches by station that lie before m */
+    while (ahead_of < r->stretch_count &&
+           l->clear[2 * ahead_of + 1] <= m + LEAST)
         ahead_of++;
-    size_t done = back ? r->pass_count - ahead_of : ahead_of;
+    size_t done = back ? r->stretch_count - ahead_of : ahead_of;
     return done == 0 ? DM_NONE : done - 1;
 }
 
@@ -320,9 +329,10 @@ static dm_status list_obstructions(layout *l, dm_arena *arena)
     for (size_t i = 0; i < count; i++) {
         const item *x = &l->items[back ? count - 1 - i : i];
         double from = outside_of(l, x->from), to = outside_of(l, x->to);
-        r->obstructions[i] = (dm_obstruction){
-            x->fixture, fabs((back ? to : from) - face),
-            fabs((back ? from : to) - face), pass_before(l, 0.5 * (from + to))};
+        r->obstructions[i] =
+            (dm_obstruction){x->fixture, fabs((back ? to : from) - face),
+                             fabs((back ? from : to) - face),
+                             stretch_before(l, 0.5 * (from + to))};
     }
     return DM_OK;
 }
@@ -333,17 +343,13 @@ static dm_status list_obstructions(layout *l, dm_arena *arena)
 /* The body stops at a face that stands farther out than the readable end. */
 static void find_stops(layout *l)
 {
-    const dm_tendon *n = l->w->tendon;
     const dm_bay *b = l->bay;
-    double r = l->line->r, phi = l->line->phi;
     l->stop_back = b->from;
     l->stop_ahead = b->to;
     if (b->face_back != DM_NONE)
-        l->stop_back =
-            fmax(b->from, dm_face_station(n, &n->faces[b->face_back], r, phi));
+        l->stop_back = fmax(b->from, face_station(l, b->face_back));
     if (b->face_ahead != DM_NONE)
-        l->stop_ahead =
-            fmin(b->to, dm_face_station(n, &n->faces[b->face_ahead], r, phi));
+        l->stop_ahead = fmin(b->to, face_station(l, b->face_ahead));
 }
 
 static dm_status lay_out(layout *l, const dm_factors *factors, dm_arena *arena)
@@ -355,9 +361,9 @@ static dm_status lay_out(layout *l, const dm_factors *factors, dm_arena *arena)
         status = cut(l, arena);
     if (status != DM_OK)
         return status;
-    if (l->run->pass_count > 0)
+    if (l->run->stretch_count > 0)
         choose_faces(l);
-    turn_passes(l);
+    turn_stretches(l);
     return list_obstructions(l, arena);
 }
 

@@ -36,11 +36,11 @@ void work_time(const dm_factors *factors, bool moved, dm_plan_run *run)
     dm_plan_time t = {0};
     int ties = (run->face_start != DM_NONE) + (run->face_end != DM_NONE);
     run->time = t;
-    if (run->pass_count == 0)
+    if (run->stretch_count == 0)
         return;
     for (size_t i = 0; i < DM_ACCESS_NONE; i++)
         t.scan += run->scan[i] / (f[DM_FACTOR_SPEED] * f[slow[i]]);
-    t.reseat = f[DM_FACTOR_RESEAT] * (double)(run->pass_count - 1);
+    t.reseat = f[DM_FACTOR_RESEAT] * (double)(run->stretch_count - 1);
     t.setup = f[DM_FACTOR_SETUP];
     t.move = moved ? f[DM_FACTOR_MOVE] : 0.0;
     t.shift = f[DM_FACTOR_SHIFT] *
@@ -89,8 +89,8 @@ void work_sum_bay(const dm_plan_run *runs, size_t count, dm_plan_sum *sum)
     }
     for (size_t k = 0; k < count; k++) {
         sum->scan += runs[k].sum[DM_BAY_TESTABLE];
-        sum->run_count += runs[k].pass_count > 0;
-        sum->pass_count += runs[k].pass_count;
+        sum->run_count += runs[k].stretch_count > 0;
+        sum->stretch_count += runs[k].stretch_count;
     }
 }
 
@@ -107,6 +107,6 @@ void work_sum_tendon(const dm_plan_sum *tendon, dm_plan_sum *total)
     total->fixture_count += tendon->fixture_count;
     total->bay_count += tendon->bay_count;
     total->run_count += tendon->run_count;
-    total->pass_count += tendon->pass_count;
+    total->stretch_count += tendon->stretch_count;
     work_time_add(&tendon->time, &total->time);
 }

@@ -154,13 +154,13 @@ static void level_tendon_loses_the_sensors_length(void **state)
     assert_near(p->total.sum[DM_BAY_TESTABLE], 18.0 - 0.3, 1e-9);
     assert_near(p->total.sum[DM_BAY_DEAD_ZONE], 0.3, 1e-9);
     const dm_plan_run *r = p->runs;
-    assert_int_equal(r->pass_count, 1);
+    assert_int_equal(r->stretch_count, 1);
     /* Rear at the face: tail + lead behind the electrode; nose - lead before
      * it. */
-    assert_near(r->passes[0].begin, 1.0 + 0.1 + 0.04, 1e-9);
-    assert_near(r->passes[0].end, 19.0 - (0.2 - 0.04), 1e-9);
-    assert_near(r->passes[0].x_begin, 0.0, 0.0);
-    assert_near(r->passes[0].x_end, 18.0 - 0.3, 1e-9);
+    assert_near(r->stretches[0].begin, 1.0 + 0.1 + 0.04, 1e-9);
+    assert_near(r->stretches[0].end, 19.0 - (0.2 - 0.04), 1e-9);
+    assert_near(r->stretches[0].x_begin, 0.0, 0.0);
+    assert_near(r->stretches[0].x_end, 18.0 - 0.3, 1e-9);
     assert_int_equal(r->direction, DM_SIDE_AHEAD);
     assert_int_equal(r->leading, DM_LEADING_NOSE);
     assert_string_equal(m->tendons[0].faces[r->face_start].id, "F1");
@@ -188,17 +188,17 @@ static void obstructions_have_dead_zones_on_both_sides(void **state)
     assert_near(r->sum[DM_BAY_DEAD_ZONE], 0.3 + 0.1 + 0.3, 1e-9);
     assert_near(r->sum[DM_BAY_TESTABLE], 18.0 - 0.4 - 0.7, 1e-9);
     assert_int_equal(p->total.fixture_count, 2); /* V is in the concrete */
-    assert_int_equal(r->pass_count, 2);
-    assert_near(r->passes[0].x_end, 8.0 - 0.3, 1e-9);
-    assert_near(r->passes[1].x_begin, 7.7, 1e-9);
-    assert_near(r->passes[1].x_end, 7.7 + 9.5 - 0.3, 1e-9);
-    assert_near(r->passes[1].gap, 0.5, 1e-9);
+    assert_int_equal(r->stretch_count, 2);
+    assert_near(r->stretches[0].x_end, 8.0 - 0.3, 1e-9);
+    assert_near(r->stretches[1].x_begin, 7.7, 1e-9);
+    assert_near(r->stretches[1].x_end, 7.7 + 9.5 - 0.3, 1e-9);
+    assert_near(r->stretches[1].gap, 0.5, 1e-9);
     assert_int_equal(r->obstruction_count, 2);
     assert_near(r->obstructions[0].near_tape, 8.0, 1e-9);
     assert_near(r->obstructions[0].far_tape, 8.2, 1e-9);
     assert_near(r->obstructions[1].near_tape, 8.3, 1e-9);
-    assert_int_equal(r->obstructions[0].pass, 0);
-    assert_int_equal(r->obstructions[1].pass, 0);
+    assert_int_equal(r->obstructions[0].stretch, 0);
+    assert_int_equal(r->obstructions[1].stretch, 0);
     dm_plan_free(p);
     dm_model_free(m);
 }
@@ -296,7 +296,7 @@ static void a_bay_shorter_than_the_body_is_a_dead_zone(void **state)
     assert_near(p->total.sum[DM_BAY_DEAD_ZONE], 0.3, 1e-9);
     assert_int_equal(p->total.run_count, 0);
     assert_int_equal(p->run_count, 1);
-    assert_int_equal(p->runs[0].pass_count, 0);
+    assert_int_equal(p->runs[0].stretch_count, 0);
     assert_near(p->total.time.total, 0.0, 0.0);
     assert_true(isnan(p->free_per_day));
     dm_plan_free(p);
@@ -335,8 +335,8 @@ static void sloped_bays_come_first_from_their_upper_ends(void **state)
     double lean = 0.05 * 2.0 / 15.0;
     assert_near(first->start_distance, 0.3 + lean, 1e-9);
     assert_near(next->start_distance, 0.3 + lean, 1e-9);
-    assert_near(next->passes[0].begin, p->bays[2].to - 0.14, 1e-9);
-    assert_true(next->passes[0].end < next->passes[0].begin);
+    assert_near(next->stretches[0].begin, p->bays[2].to - 0.14, 1e-9);
+    assert_true(next->stretches[0].end < next->stretches[0].begin);
     dm_plan_free(p);
     dm_model_free(m);
 }
@@ -352,9 +352,9 @@ static void the_shorter_dead_zone_lies_at_the_upper_end(void **state)
     /* nose - lead = 0.08, tail + lead = 0.22 */
     p = plan_of(m, &f);
     assert_int_equal(p->runs[0].leading, DM_LEADING_TAIL);
-    assert_near(p->runs[0].passes[0].begin, p->bays[0].from + 0.08, 1e-9);
+    assert_near(p->runs[0].stretches[0].begin, p->bays[0].from + 0.08, 1e-9);
     assert_int_equal(p->runs[1].leading, DM_LEADING_TAIL);
-    assert_near(p->runs[1].passes[0].begin, p->bays[2].to - 0.08, 1e-9);
+    assert_near(p->runs[1].stretches[0].begin, p->bays[2].to - 0.08, 1e-9);
     assert_int_equal(p->runs[2].leading, DM_LEADING_NOSE);
     dm_plan_free(p);
     /* Where every slope counts, a level bay is still none. */
@@ -371,7 +371,7 @@ static void the_shorter_dead_zone_lies_at_the_upper_end(void **state)
 
 /* The bridge is its own mirror image: going back from A2 is as going ahead
  * from A1. */
-static void going_back_mirrors_passes_and_tapes(void **state)
+static void going_back_mirrors_stretches_and_tapes(void **state)
 {
     dm_model *m = draped();
     const dm_tendon *t = &m->tendons[0];
@@ -386,19 +386,19 @@ static void going_back_mirrors_passes_and_tapes(void **state)
     assert_near(r->obstructions[0].near_tape, 5.0 + lean, 1e-9);
     assert_near(r->obstructions[0].far_tape, 5.1 + lean, 1e-9);
     /* From the boot's end, 0.3 m behind the face, to the collar: 4.7 m. */
-    assert_near(r->passes[0].x_end, 4.7 - 0.3, 1e-9);
-    assert_near(r->passes[1].gap, 0.1, 1e-9);
+    assert_near(r->stretches[0].x_end, 4.7 - 0.3, 1e-9);
+    assert_near(r->stretches[1].gap, 0.1, 1e-9);
     const dm_plan_run *q = &p->runs[1];
     assert_int_equal(q->direction, DM_SIDE_BACK);
-    assert_int_equal(q->pass_count, 2);
+    assert_int_equal(q->stretch_count, 2);
     assert_int_equal(q->obstruction_count, 1);
     assert_string_equal(t->fixtures[q->obstructions[0].fixture].id, "C2");
-    assert_int_equal(q->obstructions[0].pass, 0);
+    assert_int_equal(q->obstructions[0].stretch, 0);
     assert_near(q->obstructions[0].near_tape, 5.0 + lean, 1e-9);
     assert_near(q->obstructions[0].far_tape, 5.1 + lean, 1e-9);
-    assert_near(q->passes[1].gap, 0.1, 1e-9);
+    assert_near(q->stretches[1].gap, 0.1, 1e-9);
     for (size_t i = 0; i < 2; i++) {
-        const dm_pass *a = &r->passes[i], *b = &q->passes[i];
+        const dm_plan_stretch *a = &r->stretches[i], *b = &q->stretches[i];
         assert_near(b->x_begin, a->x_begin, 1e-9);
         assert_near(b->x_end, a->x_end, 1e-9);
         assert_near(b->begin, t->line.length - a->begin, 1e-9);
@@ -641,7 +641,7 @@ int main(void)
         cmocka_unit_test(a_bay_shorter_than_the_body_is_a_dead_zone),
         cmocka_unit_test(sloped_bays_come_first_from_their_upper_ends),
         cmocka_unit_test(the_shorter_dead_zone_lies_at_the_upper_end),
-        cmocka_unit_test(going_back_mirrors_passes_and_tapes),
+        cmocka_unit_test(going_back_mirrors_stretches_and_tapes),
         cmocka_unit_test(every_factor_changes_the_time_as_it_must),
         cmocka_unit_test(scaffolds_are_shifted_and_obstructions_reseated),
         cmocka_unit_test(clock_lines_share_a_move_and_a_permit_takes_hours),
