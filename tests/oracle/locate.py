@@ -221,17 +221,17 @@ def compare(args, kinds, rng, worst):
 
 
 def curved(args, folder):
-    """The curved reference bridge with a map conversion."""
+    """The curved reference bridge with a map conversion of its own."""
     source = os.path.join(args.geometry, "reference", "curved_two_spans.xml")
     with open(source, encoding="utf-8") as f:
         text = f.read()
     catalogue = os.path.join(args.geometry, "catalogue")
     text = text.replace("../catalogue", os.path.abspath(catalogue))
-    begin = text.index("<alignment")
+    begin, end = text.index("<crs"), text.index("<alignment")
     text = (text[:begin] + '<crs epsg="25832" vertical-epsg="7837"/>'
             f'<map-conversion eastings="{MAP[0]} m" northings="{MAP[1]} m" '
             f'height="{MAP[2]} m" x-axis-abscissa="{MAP[3]}" '
-            f'x-axis-ordinate="{MAP[4]}" scale="{MAP[5]}"/>' + text[begin:])
+            f'x-axis-ordinate="{MAP[4]}" scale="{MAP[5]}"/>' + text[end:])
     path = os.path.join(folder, "bridge.xml")
     with open(path, "w", encoding="utf-8") as f:
         f.write(text)
