@@ -148,8 +148,8 @@ def known(args, places, worst):
                for n in ("east_us_ft", "north_us_ft", "map_height_us_ft")]
         worst.add("map in US feet", math.dist(on_map, got))
         s, shown = float(r["bridge_station_m"]), float(r["displayed_station_m"])
-        ahead = s >= 1090.0
-        worst.add("displayed", abs(shown - s - (910.0 if ahead else 0.0)))
+        ahead = s >= 1055.0
+        worst.add("displayed", abs(shown - s - (945.0 if ahead else 0.0)))
         if r["zone"] != ("1" if ahead else "0"):
             worst.add("zone", math.inf)
         if s <= 1020.0:  # the straight it begins with: 52.5 deg from north
