@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: MIT
  * A place on a tendon in other words, and the end of a tape. Tapes run along
- * the outside path (centreline.h) of the duct that is at the place, as those of
- * tap points do. Limit: where the outside diameter changes between face and
- * place, the tape is taken along the duct at the place all the way. */
+ * the outside path (centreline.h), from where the face crosses the clock line
+ * of the duct that lies in it, as those of tap points do. */
 #include "ductmark/locate.h"
 
 static double face_shift(const dm_stations *stations, size_t face)
@@ -10,19 +9,15 @@ static double face_shift(const dm_stations *stations, size_t face)
     return stations && stations->face_shift ? stations->face_shift[face] : 0.0;
 }
 
-static double outside_radius(const dm_model *model, const dm_tendon *n,
-                             double t)
+/* Outside length at which a face stands on a clock line; *r is its duct's. */
+static double face_length(const dm_model *model, const dm_tendon *n,
+                          size_t face, double clock,
+                          const dm_stations *stations, double *r)
 {
-    return 0.5 * dm_tendon_duct(model, n, t)->od;
-}
-
-/* Outside length at which a face stands on a clock line. */
-static double face_length(const dm_tendon *n, size_t face, double r,
-                          double clock, const dm_stations *stations)
-{
-    double t = dm_face_station(n, &n->faces[face], r, clock) +
-               face_shift(stations, face);
-    return dm_outside_length(&n->line, r, clock, t);
+    const dm_face *f = &n->faces[face];
+    *r = dm_face_radius(model, n, f);
+    double t = dm_face_station(n, f, *r, clock) + face_shift(stations, face);
+    return dm_outside_length(&n->line, *r, clock, t);
 }
 
 /* The nearest touchable face at or before t (side < 0), or after it. */
@@ -43,16 +38,16 @@ static size_t face_beside(const dm_tendon *n, double t, int side,
     return best;
 }
 
-static dm_locate_tape tape_from(const dm_tendon *n, size_t face, double r,
-                                double clock, double t,
+static dm_locate_tape tape_from(const dm_model *model, const dm_tendon *n,
+                                size_t face, double clock, double t,
                                 const dm_stations *stations)
 {
     dm_locate_tape out = {face, (double)NAN};
     if (face == DM_NONE)
         return out;
-    double way = dm_outside_length(&n->line, r, clock, t) -
-                 face_length(n, face, r, clock, stations);
-    out.measure = (double)n->faces[face].side * way;
+    double r, from = face_length(model, n, face, clock, stations, &r);
+    out.measure = (double)n->faces[face].side *
+                  (dm_outside_length(&n->line, r, clock, t) - from);
     return out;
 }
 
@@ -61,7 +56,7 @@ dm_located dm_locate_place(const dm_model *model, size_t tendon, double t,
 {
     const dm_tendon *n = &model->tendons[tendon];
     dm_frame frame = dm_centreline_frame(&n->line, t);
-    double r = outside_radius(model, n, t);
+    double r = 0.5 * dm_tendon_duct(model, n, t)->od;
     double line = isnan(clock) ? 0.0 : clock;
     dm_located out = {
         .tendon = tendon,
@@ -80,9 +75,9 @@ dm_located dm_locate_place(const dm_model *model, size_t tendon, double t,
         out.shown =
             dm_alignment_display(model->alignment, out.foot.s, &out.zone);
     out.back =
-        tape_from(n, face_beside(n, t, -1, stations), r, line, t, stations);
+        tape_from(model, n, face_beside(n, t, -1, stations), line, t, stations);
     out.ahead =
-        tape_from(n, face_beside(n, t, +1, stations), r, line, t, stations);
+        tape_from(model, n, face_beside(n, t, +1, stations), line, t, stations);
     return out;
 }
 
@@ -91,18 +86,7 @@ double dm_locate_tape_end(const dm_model *model, size_t tendon, size_t face,
                           const dm_stations *stations)
 {
     const dm_tendon *n = &model->tendons[tendon];
-    const dm_face *f = &n->faces[face];
-    double r = outside_radius(model, n, f->t), t = f->t;
-    /* The duct at the end is known with the end: at most one change on the
-     * way that a tape makes. */
-    for (int i = 0; i < 2; i++) {
-        double l = face_length(n, face, r, clock, stations) +
-                   (double)f->side * measure;
-        t = dm_outside_station(&n->line, r, clock, l);
-        double there = outside_radius(model, n, t);
-        if (there == r)
-            break;
-        r = there;
-    }
-    return t;
+    double r, l = face_length(model, n, face, clock, stations, &r);
+    return dm_outside_station(&n->line, r, clock,
+                              l + (double)n->faces[face].side * measure);
 }

@@ -317,6 +317,9 @@ static void change_of_diameter_comes_back(void **state)
 
     (void)state;
     dm_tendon *n = &m->tendons[0];
+    const double radii[5] = {0.05715, 0.05715, 0.045, 0.045, 0.045};
+    assert_int_equal(n->line.count, 5);
+    n->line.outside_radius = radii;
     lengths[0] = (dm_duct_length){.from = 0, .to = 13, .duct_type = 0};
     lengths[1] =
         (dm_duct_length){.from = 13, .to = n->line.length, .duct_type = 1};
@@ -324,7 +327,7 @@ static void change_of_diameter_comes_back(void **state)
     n->duct_count = 2;
     m->duct_types = types;
     m->duct_type_count = 2;
-    for (double t = 10; t < 20; t += 0.37) {
+    for (double t = 0.9; t < 39.5; t += 0.37) {
         dm_located at = dm_locate_place(m, 0, t, PI, NULL);
         assert_near(
             dm_locate_tape_end(m, 0, at.back.face, at.back.measure, PI, NULL),
