@@ -133,4 +133,25 @@ void locate_out_row(const locate_bridge *bridge, const locate_head *head,
 void locate_out_cell(const locate_head *head, const csv_cell *cell,
                      dm_buf *text);
 
+/* The filter with all that it holds; zeroed but for what is set before. */
+typedef struct {
+    /* Set before: bridge, head.delimiter and .decimal, out.unit and .suffix. */
+    locate_bridge bridge;
+    locate_head head;
+    locate_out out;
+    const char *from, *to; /* words of the options, or NULL */
+    dm_diag *diag;
+    int (*print)(void *user, const dm_buf *text); /* an exit code */
+    void *user;
+    /* Its own. */
+    csv_file file;
+    csv_cell cells[CSV_MOST_COLUMNS];
+    dm_buf text, problem;
+    size_t bad; /* rows without a place */
+} locate_filter;
+
+/* Reads a descriptor to its end and closes it. EXIT_LEFT_OUT where rows had no
+ * place; EXIT_INPUT, EXIT_OUTPUT. Faults are said with `name` and line. */
+int locate_filter_run(locate_filter *f, int fd, const char *name);
+
 #endif
