@@ -61,13 +61,8 @@ typedef struct {
     /** The point of the duct's outside at that clock angle, world, m; NAN
      *  without one, or where the section has no crown. */
     dm_vec3 outside;
-    /** False: the model has no alignment; foot, shown and zone mean nothing. */
-    bool has_bridge_station;
-    /** Bridge station and offset of the axis; its height is axis.z. */
-    dm_alignment_foot foot;
-    /** The bridge station as displayed, with its zone. */
-    double shown;
-    size_t zone;
+    /** Of the axis, if the model has an alignment; its height is axis.z. */
+    dm_bridge_place bridge;
     /** The axis in map coordinates: easting, northing, height, m. */
     dm_vec3 map;
     /** From the nearest touchable face at or before t, and after it, along the

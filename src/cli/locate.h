@@ -12,7 +12,7 @@
 typedef enum {
     IN_STATION,
     IN_BRIDGE_STATION,
-    IN_DISPLAYED,
+    IN_SHOWN,
     IN_OFFSET,
     IN_HEIGHT,
     IN_X,
@@ -38,7 +38,7 @@ typedef enum {
 typedef enum {
     FROM_STATION,
     FROM_BRIDGE,
-    FROM_DISPLAYED,
+    FROM_SHOWN,
     FROM_OFFSET,
     FROM_XYZ,
     FROM_MAP,
@@ -105,7 +105,7 @@ enum {
     TO_NEAR = 128,   /* with points in space */
     TO_READ = 256,   /* with run distances: bounds */
     TO_CLOCK = 512,  /* where a clock angle is known: the outside */
-    TO_ZONES = 1024, /* where displayed stations jump */
+    TO_ZONES = 1024, /* where the station shown jumps */
     TO_EPSG = 2048   /* where the map's system is stated */
 };
 

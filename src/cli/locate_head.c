@@ -19,8 +19,8 @@ static const unit units[] = {{"_m", 1.0},
 
 static const char *const names[IN_COUNT] = {"station",
                                             "bridge_station",
-                                            "displayed_station",
-                                            "offset",
+                                            "bridge_station_shown",
+                                            "bridge_offset",
                                             "height",
                                             "x",
                                             "y",
@@ -46,7 +46,7 @@ static const struct {
 } kinds[FROM_COUNT] = {
     {"station", {IN_TENDON, IN_STATION, -1}},
     {"bridge", {IN_TENDON, IN_BRIDGE_STATION, -1}},
-    {"displayed", {IN_TENDON, IN_DISPLAYED, -1}},
+    {"shown", {IN_TENDON, IN_SHOWN, -1}},
     {"offset", {IN_BRIDGE_STATION, IN_OFFSET, IN_HEIGHT, -1}},
     {"xyz", {IN_X, IN_Y, IN_Z, -1}},
     {"map", {IN_EAST, IN_NORTH, IN_MAP_HEIGHT, -1}},
@@ -75,38 +75,52 @@ static size_t find_column(const csv_cell *cells, size_t count, const char *name,
     return found;
 }
 
-static bool take(locate_head *head, int field, const char *suffix,
-                 double metres, const csv_cell *cells, size_t count,
-                 bool *twice)
+typedef struct {
+    locate_head *head;
+    const csv_cell *cells;
+    size_t count;
+    bool twice;
+} finder;
+
+static bool take(finder *f, int field, const char *base, const char *suffix,
+                 double metres)
 {
     char name[LOCATE_NAME];
-    strcpy(name, names[field]);
+    strcpy(name, base);
     strcat(name, suffix);
-    size_t at = find_column(cells, count, name, twice);
+    size_t at = find_column(f->cells, f->count, name, &f->twice);
     if (at == DM_NONE)
         return false;
-    head->column[field] = at;
-    head->unit[field] = metres;
-    strcpy(head->name[field], name);
+    f->head->column[field] = at;
+    f->head->unit[field] = metres;
+    strcpy(f->head->name[field], name);
     return true;
+}
+
+static void find_field(finder *f, int field, const char *base)
+{
+    if (field >= IN_LENGTHS) {
+        take(f, field, base, "", 1.0);
+        return;
+    }
+    for (size_t k = 0; k < sizeof units / sizeof *units; k++)
+        if (take(f, field, base, units[k].suffix, units[k].metres))
+            return;
 }
 
 /* False: a column that is needed stands twice. */
 static bool find_columns(locate_head *head, const csv_cell *cells, size_t count,
                          dm_buf *problem)
 {
+    finder f = {head, cells, count, false};
     for (int i = 0; i < IN_COUNT; i++) {
-        bool twice = false;
         head->column[i] = DM_NONE;
         head->name[i][0] = '\0';
-        if (i >= IN_LENGTHS)
-            take(head, i, "", 1.0, cells, count, &twice);
-        for (size_t k = 0; i < IN_LENGTHS && k < sizeof units / sizeof *units;
-             k++)
-            if (take(head, i, units[k].suffix, units[k].metres, cells, count,
-                     &twice))
-                break;
-        if (twice) {
+        find_field(&f, i, names[i]);
+        /* Short, as surveyors have it, beside a station and a height. */
+        if (i == IN_OFFSET && head->column[i] == DM_NONE)
+            find_field(&f, i, "offset");
+        if (f.twice) {
             dm_buf_printf(problem, "column %s stands in the header twice",
                           head->name[i]);
             return false;
@@ -199,8 +213,8 @@ bool locate_head_read(const locate_bridge *bridge, const csv_cell *cells,
     if (!find_columns(head, cells, count, problem) ||
         !(from ? named_kind(head, from, problem) : offered_kind(head, problem)))
         return false;
-    bool needs_line = head->from == FROM_BRIDGE ||
-                      head->from == FROM_DISPLAYED || head->from == FROM_OFFSET;
+    bool needs_line = head->from == FROM_BRIDGE || head->from == FROM_SHOWN ||
+                      head->from == FROM_OFFSET;
     if (needs_line && !bridge->model->alignment) {
         dm_buf_printf(problem,
                       "places by bridge station (%s): the bridge has no "

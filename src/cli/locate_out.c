@@ -23,7 +23,7 @@ typedef enum {
     OUT_NEXT,
     OUT_NEXT_DISTANCE,
     OUT_BRIDGE_STATION,
-    OUT_DISPLAYED,
+    OUT_SHOWN,
     OUT_ZONE,
     OUT_OFFSET,
     OUT_HEIGHT,
@@ -68,9 +68,9 @@ static const struct {
     [OUT_NEXT] = {"next_tendon", false, TO_NEAR, 0},
     [OUT_NEXT_DISTANCE] = {"next_distance_from_axis", true, TO_NEAR, 0},
     [OUT_BRIDGE_STATION] = {"bridge_station", true, TO_BRIDGE | TO_OFFSET, 0},
-    [OUT_DISPLAYED] = {"displayed_station", true, TO_BRIDGE, TO_ZONES},
+    [OUT_SHOWN] = {"bridge_station_shown", true, TO_BRIDGE, TO_ZONES},
     [OUT_ZONE] = {"zone", false, TO_BRIDGE, TO_ZONES},
-    [OUT_OFFSET] = {"offset", true, TO_OFFSET, 0},
+    [OUT_OFFSET] = {"bridge_offset", true, TO_OFFSET, 0},
     [OUT_HEIGHT] = {"height", true, TO_OFFSET, 0},
     [OUT_X] = {"x", true, TO_XYZ, 0},
     [OUT_Y] = {"y", true, TO_XYZ, 0},
@@ -205,7 +205,7 @@ static passes passes_of(const locate_bridge *b, const locate_place *p)
 static double length_of(const locate_place *p, const passes *runs, int column)
 {
     const dm_located *at = &p->at;
-    const dm_alignment_foot *foot = at->has_bridge_station ? &at->foot : NULL;
+    const dm_bridge_place *bridge = at->bridge.known ? &at->bridge : NULL;
     const double none = (double)NAN;
     switch (column) {
     case OUT_STATION:
@@ -223,11 +223,11 @@ static double length_of(const locate_place *p, const passes *runs, int column)
     case OUT_NEXT_DISTANCE:
         return p->next.tendon == DM_NONE ? none : p->next.distance;
     case OUT_BRIDGE_STATION:
-        return foot ? foot->s : none;
-    case OUT_DISPLAYED:
-        return foot ? at->shown : none;
+        return bridge ? bridge->station : none;
+    case OUT_SHOWN:
+        return bridge ? bridge->shown : none;
     case OUT_OFFSET:
-        return foot ? foot->offset : none;
+        return bridge ? bridge->offset : none;
     case OUT_HEIGHT:
     case OUT_Z:
         return at->axis.z;
@@ -305,8 +305,8 @@ static void put_cell(const locate_bridge *b, const locate_head *head,
         put_number(head, clock * DEGREES, text);
         break;
     case OUT_ZONE:
-        if (p->at.has_bridge_station)
-            put_count(p->at.zone, text);
+        if (p->at.bridge.known)
+            put_count(p->at.bridge.zone, text);
         break;
     case OUT_EPSG:
         if (b->model->epsg > 0)

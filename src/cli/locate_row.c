@@ -187,8 +187,8 @@ static bool from_bridge(const row *r)
            at_bridge_station(r, IN_BRIDGE_STATION, tendon, s);
 }
 
-/* Without a zone the number must be displayed in one alone. */
-static bool undisplay(const row *r, double shown, double *s)
+/* Without a zone the number must be shown in one alone. */
+static bool unshow(const row *r, double shown, double *s)
 {
     const dm_alignment *line = r->bridge->model->alignment;
     double zone;
@@ -198,7 +198,7 @@ static bool undisplay(const row *r, double shown, double *s)
         if (zone >= 0.0 && zone == floor(zone) &&
             dm_alignment_undisplay(line, shown, (size_t)zone, s))
             return true;
-        return wrong(r, IN_DISPLAYED, "is not displayed in that zone");
+        return wrong(r, IN_SHOWN, "is not shown in that zone");
     }
     size_t found = 0;
     for (size_t i = 0; i <= line->equation_count; i++) {
@@ -210,18 +210,17 @@ static bool undisplay(const row *r, double shown, double *s)
     }
     if (found == 1)
         return true;
-    return wrong(r, IN_DISPLAYED,
-                 found == 0 ? "is not displayed anywhere"
-                            : "is displayed more than once: add a column zone");
+    return wrong(r, IN_SHOWN,
+                 found == 0 ? "is not shown anywhere"
+                            : "is shown more than once: add a column zone");
 }
 
-static bool from_displayed(const row *r)
+static bool from_shown(const row *r)
 {
     size_t tendon = DM_NONE;
     double shown, s;
-    return find_tendon(r, &tendon) && number(r, IN_DISPLAYED, &shown) &&
-           undisplay(r, shown, &s) &&
-           at_bridge_station(r, IN_DISPLAYED, tendon, s);
+    return find_tendon(r, &tendon) && number(r, IN_SHOWN, &shown) &&
+           unshow(r, shown, &s) && at_bridge_station(r, IN_SHOWN, tendon, s);
 }
 
 static bool from_point(const row *r, dm_vec3 p)
@@ -380,8 +379,8 @@ bool locate_row_read(const locate_bridge *bridge, const locate_head *head,
                      const csv_cell *cells, locate_place *out, dm_buf *problem)
 {
     static bool (*const ways[FROM_COUNT])(const row *) = {
-        from_station, from_bridge, from_displayed, from_offset,
-        from_xyz,     from_map,    from_tape,      from_run};
+        from_station, from_bridge, from_shown, from_offset,
+        from_xyz,     from_map,    from_tape,  from_run};
     const row r = {bridge, head, cells, out, problem};
     *out = (locate_place){.run = DM_NONE};
     if (!ways[head->from](&r))

@@ -66,14 +66,11 @@ dm_located dm_locate_place(const dm_model *model, size_t tendon, double t,
         .tangent = frame.tangent,
         .clock = clock,
         .outside = {(double)NAN, (double)NAN, (double)NAN},
+        .bridge = dm_model_bridge_place(model, frame.point),
         .map = dm_map_point(&model->map, frame.point),
     };
     if (!isnan(clock) && frame.crown_defined)
         out.outside = dm_frame_surface(&frame, r, clock);
-    out.has_bridge_station = dm_model_station(model, frame.point, &out.foot);
-    if (out.has_bridge_station)
-        out.shown =
-            dm_alignment_display(model->alignment, out.foot.s, &out.zone);
     out.back =
         tape_from(model, n, face_beside(n, t, -1, stations), line, t, stations);
     out.ahead =

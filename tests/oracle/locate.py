@@ -5,7 +5,7 @@
 Random tendon stations are told in all words; then, for each pair of kinds A
 and B, rows of A are told as B and back as A, in units drawn at random, and
 must be the same lengths again. What has a short formula (map conversion, feet,
-displayed stations, distances in space, points at a station on the alignment's
+stations as shown, distances in space, points at a station on the alignment's
 straight) is computed here once more. Standard library only.
 
     locate.py --program DUCTMARK --geometry FOLDER --demo FOLDER [--count N]
@@ -16,6 +16,7 @@ import io
 import math
 import os
 import random
+import re
 import subprocess
 import sys
 import tempfile
@@ -27,14 +28,14 @@ TEXT = ("tendon", "face", "zone", "run", "segment")
 KINDS = {
     "station": ("tendon", "station"),
     "bridge": ("tendon", "bridge_station"),
-    "displayed": ("tendon", "displayed_station", "zone"),
-    "offset": ("tendon", "bridge_station", "offset", "height"),
+    "shown": ("tendon", "bridge_station_shown", "zone"),
+    "offset": ("tendon", "bridge_station", "bridge_offset", "height"),
     "xyz": ("tendon", "x", "y", "z"),
     "map": ("tendon", "east", "north", "map_height"),
     "tape": ("tendon", "face", "tape"),
     "run": ("tendon", "run", "segment", "run_distance"),
 }
-TO = {"displayed": "bridge"}
+TO = {"shown": "bridge"}
 # What one unit in the ninth decimal of that unit adds, and rounding at map
 # coordinates: 1e-8 m is ten times the decimals in metres.
 TOLERANCE = 1e-8
@@ -147,13 +148,14 @@ def known(args, places, worst):
         got = [float(f[n]) * 1200.0 / 3937.0
                for n in ("east_us_ft", "north_us_ft", "map_height_us_ft")]
         worst.add("map in US feet", math.dist(on_map, got))
-        s, shown = float(r["bridge_station_m"]), float(r["displayed_station_m"])
-        ahead = s >= 1055.0
-        worst.add("displayed", abs(shown - s - (945.0 if ahead else 0.0)))
+        s, shown = float(r["bridge_station_m"]), float(r["bridge_station_shown_m"])
+        at, jump = args.equation[0], args.equation[1] - args.equation[0]
+        ahead = s >= at
+        worst.add("station shown", abs(shown - s - (jump if ahead else 0.0)))
         if r["zone"] != ("1" if ahead else "0"):
             worst.add("zone", math.inf)
         if s <= 1020.0:  # the straight it begins with: 52.5 deg from north
-            b, off = math.radians(52.5), float(r["offset_m"])
+            b, off = math.radians(52.5), float(r["bridge_offset_m"])
             px = 250 + (s - 1000) * math.sin(b) + off * math.cos(b)
             py = 1200 + (s - 1000) * math.cos(b) - off * math.sin(b)
             worst.add("on the straight", math.dist((px, py), (x, y)))
@@ -227,11 +229,14 @@ def curved(args, folder):
         text = f.read()
     catalogue = os.path.join(args.geometry, "catalogue")
     text = text.replace("../catalogue", os.path.abspath(catalogue))
-    begin, end = text.index("<crs"), text.index("<alignment")
+    text = re.sub(r"<(crs|map-conversion) [^>]*/>", "", text)
+    args.equation = [float(v) for v in re.search(
+        r'<station-equation back="(\S+) m" ahead="(\S+) m"', text).groups()]
+    begin = text.index("<alignment")
     text = (text[:begin] + '<crs epsg="25832" vertical-epsg="7837"/>'
             f'<map-conversion eastings="{MAP[0]} m" northings="{MAP[1]} m" '
             f'height="{MAP[2]} m" x-axis-abscissa="{MAP[3]}" '
-            f'x-axis-ordinate="{MAP[4]}" scale="{MAP[5]}"/>' + text[end:])
+            f'x-axis-ordinate="{MAP[4]}" scale="{MAP[5]}"/>' + text[begin:])
     path = os.path.join(folder, "bridge.xml")
     with open(path, "w", encoding="utf-8") as f:
         f.write(text)

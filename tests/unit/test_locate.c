@@ -119,8 +119,8 @@ static void back_from_space(const bridge *b, const dm_located *at)
     assert_near(near.distance, 0.05715, 1e-9);
     assert_near(near.clear, 0, 1e-9);
     assert_near(fabs(remainder(near.clock - at->clock, 2.0 * PI)), 0, 2e-8);
-    dm_vec3 p =
-        dm_alignment_point(&b->line, at->foot.s, at->foot.offset, at->axis.z);
+    dm_vec3 p = dm_alignment_point(&b->line, at->bridge.station,
+                                   at->bridge.offset, at->axis.z);
     assert_near(dm_vec3_norm(dm_vec3_sub(p, at->axis)), 0, 4e-9);
     p = dm_map_inverse(&b->model.map, at->map);
     assert_near(dm_vec3_norm(dm_vec3_sub(p, at->axis)), 0, 4e-9);
@@ -130,8 +130,8 @@ static void back_from_measures(const bridge *b, const dm_located *at)
 {
     double t[4];
 
-    assert_int_equal(dm_locate_bridge_station(&b->model, 0, at->foot.s, t, 4),
-                     1);
+    assert_int_equal(
+        dm_locate_bridge_station(&b->model, 0, at->bridge.station, t, 4), 1);
     assert_near(t[0], at->t, 2e-9);
     const dm_locate_tape *tapes[2] = {&at->back, &at->ahead};
     for (int i = 0; i < 2; i++) {
@@ -154,8 +154,7 @@ static void there_and_back_on_random_tendons(void **state)
             double t = between(0, b.tendon.line.length);
             dm_located at =
                 dm_locate_place(&b.model, 0, t, between(0, 2 * PI), NULL);
-            assert_true(at.inside && at.has_bridge_station);
-            assert_true(at.foot.inside && at.foot.certain);
+            assert_true(at.inside && at.bridge.known);
             back_from_space(&b, &at);
             back_from_measures(&b, &at);
         }
@@ -176,12 +175,14 @@ static void bridge_station_of_a_joint_is_found_once(void **state)
         dm_located at = dm_locate_place(&b.model, 0, t, (double)NAN, NULL);
         double back = -1;
         assert_int_equal(
-            dm_locate_bridge_station(&b.model, 0, at.foot.s, &back, 1), 1);
+            dm_locate_bridge_station(&b.model, 0, at.bridge.station, &back, 1),
+            1);
         assert_near(back, t, 2e-9);
     }
     dm_located first = dm_locate_place(&b.model, 0, 0, (double)NAN, NULL);
-    assert_int_equal(
-        dm_locate_bridge_station(&b.model, 0, first.foot.s - 1e-3, NULL, 0), 0);
+    assert_int_equal(dm_locate_bridge_station(
+                         &b.model, 0, first.bridge.station - 1e-3, NULL, 0),
+                     0);
 }
 
 /* A level half circle across the bridge's way meets a bridge station twice: at
@@ -241,7 +242,7 @@ static void no_alignment_has_no_bridge_station(void **state)
     (void)state;
     two_faces(&f, 0.01);
     assert_int_equal(dm_locate_bridge_station(&f.model, 0, 5, &t, 1), 0);
-    assert_false(dm_locate_place(&f.model, 0, 5, 0, NULL).has_bridge_station);
+    assert_false(dm_locate_place(&f.model, 0, 5, 0, NULL).bridge.known);
     survey_fixture_end(&f);
 }
 
