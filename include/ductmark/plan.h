@@ -5,14 +5,14 @@
  * book is needed. The stage stands beside `station`: nothing computed here
  * enters a result.
  *
- * A BAY is a readable length: from one support's readable end to the next
- * one's, cut where a steel duct lies between. The sensor does not run through
- * concrete, so there is a RUN per bay and clock line. In a run the sensor's
- * body stops at the bay's ends, at faces that stand farther out, at fixtures
- * on the clock line, and where access ends; between two stops lies a STRETCH.
- * Where the electrode's centre comes in a stretch is testable, as coverage
- * counts it (docs/stations.md, docs/indications.md); what the body keeps it
- * from is a dead zone:
+ * A BAY is a readable length: what of the free length between two faces lies
+ * between the readable ends, cut where a steel duct lies between. The sensor
+ * does not run through concrete, so there is a RUN per bay and clock line. In a
+ * run the sensor's body stops at the bay's ends and faces, at fixtures on the
+ * clock line, and where access ends; between two stops lies a STRETCH. Where
+ * the electrode's centre comes in a stretch is testable, as coverage counts it
+ * (docs/stations.md, docs/indications.md); what the body keeps it from is a
+ * dead zone:
  *
  *     stop |<- rear - lead ->|<---- testable ---->|<- front - lead ->| stop
  *

@@ -64,17 +64,22 @@ static size_t face_of(const dm_tendon *n, size_t support, dm_side side)
     return DM_NONE;
 }
 
+/* Free length behind that support: between faces; without one the support. */
+static void free_ends(const dm_tendon *n, size_t support, double *from,
+                      double *to)
+{
+    size_t back = face_of(n, support, DM_SIDE_AHEAD);
+    size_t ahead = face_of(n, support + 1, DM_SIDE_BACK);
+    *from = back == DM_NONE ? n->supports[support].t : n->faces[back].t;
+    *to = ahead == DM_NONE ? n->supports[support + 1].t : n->faces[ahead].t;
+}
+
 double work_free_length(const dm_tendon *n)
 {
-    double sum = 0.0;
+    double sum = 0.0, from, to;
     for (size_t i = 0; i + 1 < n->support_count; i++) {
-        size_t back = face_of(n, i, DM_SIDE_AHEAD);
-        size_t ahead = face_of(n, i + 1, DM_SIDE_BACK);
-        double from =
-            back == DM_NONE ? n->supports[i].readable_ahead : n->faces[back].t;
-        double to = ahead == DM_NONE ? n->supports[i + 1].readable_back
-                                     : n->faces[ahead].t;
-        sum += fmax(to - from, 0.0);
+        free_ends(n, i, &from, &to);
+        sum += to - from;
     }
     return sum;
 }
@@ -126,8 +131,11 @@ void work_bays(const tendon_work *w, double slope, dm_bay *bays, size_t *count)
     const dm_tendon *n = w->tendon;
     *count = 0;
     for (size_t i = 0; i + 1 < n->support_count; i++) {
-        double begin = n->supports[i].readable_ahead;
-        double end = n->supports[i + 1].readable_back;
+        double begin, end;
+        free_ends(n, i, &begin, &end);
+        /* Duct that could be read inside the concrete is out of reach. */
+        begin = fmax(begin, n->supports[i].readable_ahead);
+        end = fmin(end, n->supports[i + 1].readable_back);
         double from = begin, to = begin;
         for (size_t d = 0; d < n->duct_count; d++) {
             double last = fmin(end, n->ducts[d].to);

@@ -28,6 +28,20 @@ diff -r "$folder/out" "$folder/out1"
 diff -r "$folder/out" "$folder/out2"
 expect 0 "$program" run "$folder/input/us/job.xml" --out "$folder/us" --quiet
 
+# A planned field book has the same bytes again, under any locale; schemas.sh
+# looks at it.
+plan() {
+    rm -f "$1"
+    expect 0 "$program" plan "$job" --clock 12,2:30 --fieldbook "$1" \
+        --date 2026-05-04
+}
+plan "$folder/planned.xml"
+LC_ALL=de_DE.UTF-8 plan "$folder/planned2.xml"
+cmp "$folder/planned.xml" "$folder/planned2.xml"
+rm -f "$folder/planned_alone.xml"
+expect 0 "$program" plan "$folder/input/us/bridge.xml" --units us \
+    --fieldbook "$folder/planned_alone.xml" --date 2026-05-04
+
 # What an anchorage does reaches the model.
 [ "$(grep -c 'IFCTENDONANCHOR(.*,\.FIXED_END\.)' "$folder/out/model.ifc")" -eq 16 ]
 [ "$(grep -c 'IFCTENDONANCHOR(.*,\.TENSIONING_END\.)' \

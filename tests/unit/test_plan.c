@@ -4,6 +4,7 @@
  * stands beside each. Nothing here has a published source but where it is
  * said. */
 #include "allocfail.h"
+#include "ductmark/layout.h"
 #include "ductmark/plan.h"
 #include "model_text.h"
 
@@ -280,6 +281,33 @@ static void access_is_counted_by_length(void **state)
     assert_near(r->time.scan, 4.7 / 0.06 + 0.86 / 0.035 + 98.4, 1e-6);
     dm_plan_free(p);
     dm_model_free(m);
+}
+
+/* Two modules sum free and readable lengths; they mean the same. */
+static void lengths_agree_with_the_layout(void **state)
+{
+    static const char *const names[] = {"straight", "one_deviator",
+                                        "two_deviators", "curved_two_spans"};
+
+    (void)state;
+    for (size_t k = 0; k < 4; k++) {
+        char path[256];
+        dm_model *m = NULL;
+        snprintf(path, sizeof path, DM_TEST_GEOMETRY "/reference/%s.xml",
+                 names[k]);
+        assert_int_equal(dm_model_read(path, NULL, &m), DM_OK);
+        dm_plan *p = plan_of(m, NULL);
+        for (size_t i = 0; i < m->tendon_count; i++) {
+            dm_layout l;
+            assert_int_equal(dm_layout_make(m, &m->tendons[i], m->arena, &l),
+                             DM_OK);
+            assert_near(p->tendons[i].length, l.length, 1e-9);
+            assert_near(p->tendons[i].free_length, l.free, 1e-9);
+            assert_near(p->tendons[i].readable, l.readable, 1e-9);
+        }
+        dm_plan_free(p);
+        dm_model_free(m);
+    }
 }
 
 /* A body longer than the bay: nothing is testable, no run is made. */
@@ -638,6 +666,7 @@ int main(void)
         cmocka_unit_test(fixtures_beside_the_clock_line_are_passed),
         cmocka_unit_test(steel_ducts_are_not_readable),
         cmocka_unit_test(access_is_counted_by_length),
+        cmocka_unit_test(lengths_agree_with_the_layout),
         cmocka_unit_test(a_bay_shorter_than_the_body_is_a_dead_zone),
         cmocka_unit_test(sloped_bays_come_first_from_their_upper_ends),
         cmocka_unit_test(the_shorter_dead_zone_lies_at_the_upper_end),

@@ -413,6 +413,7 @@ static void a_stand_in_cannot_be_taken_for_a_calibration(void **state)
         dm_indications *in = found(&p, &s);
         for (size_t i = 0; i < in->count; i++) {
             assert_int_equal(in->items[i].kind, DM_KIND_VOID_LIKE);
+            assert_near(in->items[i].index, 0.5, 1e-3);
             length += in->items[i].to.t - in->items[i].from.t;
         }
         assert_true(length > 0.95 * p.plan->total.sum[DM_BAY_TESTABLE]);
