@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "base/arena.h"
+#include "ductmark/section.h"
 
 #define PI 3.14159265358979323846
 
@@ -33,13 +34,13 @@ static dm_layout_place place_of(const dm_model *m, const dm_tendon *n, double t)
 double dm_tendon_area_ratio(const dm_model *model, const dm_tendon *tendon,
                             size_t duct_type)
 {
-    if (tendon->strands == 0 || tendon->strand_type == DM_NONE)
-        return (double)NAN;
-    const dm_duct_type *d = &model->duct_types[duct_type];
-    double steel =
-        tendon->strands * model->strand_types[tendon->strand_type].area;
-    double bore = 0.5 * d->od - d->wall;
-    return PI * bore * bore / steel;
+    const dm_strand_type *strand =
+        tendon->strand_type == DM_NONE
+            ? NULL
+            : &model->strand_types[tendon->strand_type];
+    return dm_section_of(&model->duct_types[duct_type], strand, tendon->strands,
+                         0.0)
+        .area_ratio;
 }
 
 static void find_ratio(const dm_model *m, const dm_tendon *n, dm_layout *out)
