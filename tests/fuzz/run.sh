@@ -8,7 +8,8 @@ target=${1:?usage: run.sh TARGET|all SECONDS} seconds=${2:?SECONDS}
 here=$(cd "$(dirname "$0")" && pwd)
 root=$(cd "$here/../.." && pwd)
 build=$root/build-fuzz
-test "$target" != all || target="model bridge xml survey csv stations locate"
+test "$target" != all ||
+  target="model bridge landxml xml survey csv stations locate"
 mkdir -p "$build"
 cmake -S "$root" -B "$build" -DCMAKE_C_COMPILER=clang \
   -DCMAKE_BUILD_TYPE=RelWithDebInfo -DDUCTMARK_BUILD_FUZZ=ON \

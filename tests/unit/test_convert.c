@@ -5,6 +5,7 @@
 #include <float.h>
 #include <stdlib.h>
 
+#include "landxml_make.h"
 #include "landxml_text.h"
 #include "line_plan.h"
 #include "model_text.h"
@@ -230,80 +231,10 @@ static void ids_are_made_of_any_text(void **state)
 
 /* ---- as LandXML ---- */
 
-typedef struct {
-    const char *name;
-    double metres;
-} unit;
-
-static void put_point(dm_buf *out, const char *name, double x, double y,
-                      const unit *u)
-{
-    char text[128];
-    snprintf(text, sizeof text, "<%s>%.13f %.13f</%s>", name, y / u->metres,
-             x / u->metres, name);
-    dm_buf_puts(out, text);
-}
-
-static void put_number(dm_buf *out, const char *name, double v)
-{
-    char text[128];
-    snprintf(text, sizeof text, " %s='%.17g'", name, v);
-    dm_buf_puts(out, text);
-}
-
-static void put_element(dm_buf *out, const dm_alignment *line, size_t i,
-                        const unit *u)
-{
-    const dm_horizontal *e = &line->horizontal[i];
-    /* Before a joint, not behind it: bearings are alike, floats need care. */
-    dm_alignment one = {.horizontal = (dm_horizontal *)(uintptr_t)e,
-                        .horizontal_count = 1,
-                        .begin = e->s0,
-                        .end = e->s0 + e->length};
-    dm_alignment_place p = dm_alignment_at(&one, one.end);
-    bool straight = e->k0 == 0.0 && e->k1 == 0.0, arc = e->k0 == e->k1;
-    double sb = sin(e->bearing), cb = cos(e->bearing);
-
-    dm_buf_printf(out, "<%s", straight ? "Line" : arc ? "Curve" : "Spiral");
-    put_number(out, "length", e->length / u->metres);
-    if (!straight)
-        dm_buf_printf(out, " rot='%s'", e->k0 + e->k1 > 0.0 ? "cw" : "ccw");
-    if (!straight && !arc) {
-        dm_buf_puts(out, " spiType='clothoid'");
-        if (e->k0 != 0.0)
-            put_number(out, "radiusStart", 1.0 / fabs(e->k0) / u->metres);
-        if (e->k1 != 0.0)
-            put_number(out, "radiusEnd", 1.0 / fabs(e->k1) / u->metres);
-    } else if (arc && !straight) {
-        put_number(out, "radius", 1.0 / fabs(e->k0) / u->metres);
-    }
-    dm_buf_puts(out, ">");
-    put_point(out, "Start", e->x, e->y, u);
-    if (arc && !straight)
-        put_point(out, "Center", e->x + cb / e->k0, e->y - sb / e->k0, u);
-    if (!arc) {
-        /* Where the end tangents meet. */
-        double se = sin(p.bearing), ce = cos(p.bearing);
-        double t =
-            ((p.x - e->x) * ce - (p.y - e->y) * se) / (sb * ce - cb * se);
-        put_point(out, "PI", e->x + t * sb, e->y + t * cb, u);
-    }
-    put_point(out, "End", p.x, p.y, u);
-    dm_buf_printf(out, "</%s>\n", straight ? "Line" : arc ? "Curve" : "Spiral");
-}
-
-static void check_landxml(const dm_alignment *line, const unit *u)
+static void check_landxml(const dm_alignment *line, const make_unit *u)
 {
     dm_buf text = {0};
-    dm_buf_printf(&text,
-                  "<LandXML" SPACE "><Units><Metric linearUnit='%s'/></Units>"
-                  "<Alignments><Alignment name='L'",
-                  u->name);
-    put_number(&text, "staStart", line->begin / u->metres);
-    dm_buf_puts(&text, "><CoordGeom>\n");
-    for (size_t i = 0; i < line->horizontal_count; i++)
-        put_element(&text, line, i, u);
-    dm_buf_puts(&text, "</CoordGeom></Alignment></Alignments></LandXML>");
+    make_landxml(&text, line, u, NULL, NULL);
     assert_false(text.failed);
     opened *o = open_good(text.data);
     assert_same(&o->line->line, line);
@@ -313,7 +244,7 @@ static void check_landxml(const dm_alignment *line, const unit *u)
 
 static void landxml_is_the_same_line(void **state)
 {
-    static const unit units[] = {
+    static const make_unit units[] = {
         {"meter", 1.0}, {"foot", 0.3048}, {"USSurveyFoot", 1200.0 / 3937.0}};
     uint64_t seed = 20260302;
 
