@@ -509,8 +509,11 @@ typedef struct {
     double eastings, northings, height;
     /** Direction of X on the map; unit. */
     double x_axis_abscissa, x_axis_ordinate;
-    /** 0.5 to 2. */
+    /** 0.5 to 2, in all directions. */
     double scale;
+    /** Grid length over ground length, 0.9 to 1.1, in plan only, beside the
+     *  scale (IfcMapConversionScaled); 0: not stated, 1. */
+    double grid_factor;
 } dm_map_conversion;
 
 /** A bridge file as read. */
@@ -636,13 +639,14 @@ dm_access dm_tendon_access(const dm_model *model, const dm_tendon *tendon,
  *  @param support  index
  *  @return rad, 0 to 2 pi; NAN: no arc there, or no crown */
 double dm_tendon_bend_plane(const dm_tendon *tendon, size_t support);
-/** Model to map coordinates and back (IfcMapConversion's formula: E = eastings
- *  + scale (x a - y o), N = northings + scale (x o + y a), H = height + scale
- * z, with a, o the direction of X). Without a conversion: no change. The scale
- *  holds the grid factor, and the height factor where the owner wants it: it
- *  applies to z too. @param p m */
+/** Model to map coordinates and back: E = eastings + k (x a - y o), N =
+ *  northings + k (x o + y a), H = height + scale z, with a, o the direction of
+ *  X and k = scale times grid factor (IfcMapConversionScaled, ISO 16739-1).
+ *  Without a conversion: no change. @param p m */
 dm_vec3 dm_map_point(const dm_map_conversion *map, dm_vec3 p);
 dm_vec3 dm_map_inverse(const dm_map_conversion *map, dm_vec3 p);
+/** k above: map length over model length in plan; 1 without a conversion. */
+double dm_map_plan_scale(const dm_map_conversion *map);
 
 /** The value of the first external id of that scheme, or NULL.
  *  @param ids     of any thing of the model

@@ -273,7 +273,7 @@ dm_status dm_landxml_read_text(const char *path, const dm_buf *text,
     *out = NULL;
     if (map && map->given) {
         l.map = map;
-        l.scale = map->scale;
+        l.scale = dm_map_plan_scale(map);
         l.turn = atan2(map->x_axis_ordinate, map->x_axis_abscissa);
     }
     dm_status status =

@@ -36,9 +36,9 @@ typedef struct {
  *       are listed in the message.
  * map:  the file is in map coordinates, to be turned back into the model's by
  *       dm_map_inverse: lengths and distances from staStart are divided by
- *       map->scale. NULL, or not `given`: the file is in model coordinates.
- * Failure: *out is NULL and the status that of the first fault; DM_REFERENCE:
- * no such alignment, or several. */
+ *       the map's scale in plan. NULL, or not `given`: the file is in model
+ * coordinates. Failure: *out is NULL and the status that of the first fault;
+ * DM_REFERENCE: no such alignment, or several. */
 dm_status dm_landxml_read(const char *path, const char *name,
                           const dm_map_conversion *map, dm_arena *arena,
                           dm_diag *diag, dm_landxml **out);

@@ -65,14 +65,22 @@ double dm_tendon_bend_plane(const dm_tendon *tendon, size_t support)
     return dm_frame_clock(&f, in);
 }
 
+double dm_map_plan_scale(const dm_map_conversion *map)
+{
+    if (!map->given)
+        return 1.0;
+    return map->scale * (map->grid_factor > 0.0 ? map->grid_factor : 1.0);
+}
+
 dm_vec3 dm_map_point(const dm_map_conversion *map, dm_vec3 p)
 {
     if (!map->given)
         return p;
-    double a = map->x_axis_abscissa, o = map->x_axis_ordinate, k = map->scale;
+    double a = map->x_axis_abscissa, o = map->x_axis_ordinate;
+    double k = dm_map_plan_scale(map);
     return (dm_vec3){map->eastings + k * (p.x * a - p.y * o),
                      map->northings + k * (p.x * o + p.y * a),
-                     map->height + k * p.z};
+                     map->height + map->scale * p.z};
 }
 
 dm_vec3 dm_map_inverse(const dm_map_conversion *map, dm_vec3 p)
@@ -80,8 +88,9 @@ dm_vec3 dm_map_inverse(const dm_map_conversion *map, dm_vec3 p)
     if (!map->given)
         return p;
     double a = map->x_axis_abscissa, o = map->x_axis_ordinate;
-    double e = (p.x - map->eastings) / map->scale;
-    double n = (p.y - map->northings) / map->scale;
+    double k = dm_map_plan_scale(map);
+    double e = (p.x - map->eastings) / k;
+    double n = (p.y - map->northings) / k;
     return (dm_vec3){e * a + n * o, n * a - e * o,
                      (p.z - map->height) / map->scale};
 }

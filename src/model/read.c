@@ -165,7 +165,8 @@ static void read_map(reader *r, const dm_xml_node *root)
             dm_xml_real(r->xml, n, "x-axis-abscissa", -1e6, 1e6, 1.0),
         .x_axis_ordinate =
             dm_xml_real(r->xml, n, "x-axis-ordinate", -1e6, 1e6, 0.0),
-        .scale = dm_xml_real(r->xml, n, "scale", 0.5, 2.0, 1.0)};
+        .scale = dm_xml_real(r->xml, n, "scale", 0.5, 2.0, 1.0),
+        .grid_factor = dm_xml_real(r->xml, n, "grid-factor", 0.9, 1.1, 0.0)};
     double length = hypot(m->map.x_axis_abscissa, m->map.x_axis_ordinate);
     if (length < 1e-6) {
         dm_xml_fault(r->xml, n, DM_GEOMETRY,

@@ -202,24 +202,20 @@ bool dm_ifc_has_map(const dm_model *m)
 }
 
 /* The model's coordinates x, y, z are the world's less the scene's origin.
- * IFC: E = Eastings + Scale (x a - y o), N = Northings + Scale (x o + y a),
- * H = OrthogonalHeight + Scale z, (a, o) a unit vector; so the origin,
- * converted, is added to the bridge file's own three. */
+ * IFC's formula is dm_map_point's; so the origin, converted, takes the place
+ * of the bridge file's own three. A grid factor is a factor of its own in plan
+ * (IfcMapConversionScaled). */
 static void put_map(dm_ifc *w, dm_step_id metre)
 {
     const dm_model *m = w->delivery->model;
     const dm_vec3 p = w->scene->origin;
     const dm_map_conversion *c = &m->map;
-    double scale = c->given ? c->scale : 1.0;
-    double a = c->given ? c->x_axis_abscissa : 1.0;
-    double o = c->given ? c->x_axis_ordinate : 0.0;
-    double length = hypot(a, o);
+    const dm_vec3 map = dm_map_point(c, p);
+    bool scaled = c->given && c->grid_factor > 0.0 && c->grid_factor != 1.0;
     dm_step *s = &w->step;
     char plan[24], height[24];
     dm_step_id crs;
 
-    a /= length;
-    o /= length;
     crs = dm_step_begin(s, "IFCPROJECTEDCRS");
     dm_step_text(s, epsg_text(m->epsg, plan));
     dm_step_text(s, m->epsg > 0 ? NULL : "not stated in the bridge file");
@@ -229,17 +225,20 @@ static void put_map(dm_ifc *w, dm_step_id metre)
     dm_step_unset(s);
     dm_step_ref(s, metre);
     dm_step_end(s);
-    dm_step_begin(s, "IFCMAPCONVERSION");
+    dm_step_begin(s, scaled ? "IFCMAPCONVERSIONSCALED" : "IFCMAPCONVERSION");
     dm_step_ref(s, w->model_context);
     dm_step_ref(s, crs);
-    dm_step_real(s,
-                 (c->given ? c->eastings : 0.0) + scale * (p.x * a - p.y * o));
-    dm_step_real(s,
-                 (c->given ? c->northings : 0.0) + scale * (p.x * o + p.y * a));
-    dm_step_real(s, (c->given ? c->height : 0.0) + scale * p.z);
-    dm_step_real(s, a);
-    dm_step_real(s, o);
-    dm_step_real(s, scale);
+    dm_step_real(s, map.x);
+    dm_step_real(s, map.y);
+    dm_step_real(s, map.z);
+    dm_step_real(s, c->given ? c->x_axis_abscissa : 1.0);
+    dm_step_real(s, c->given ? c->x_axis_ordinate : 0.0);
+    dm_step_real(s, c->given ? c->scale : 1.0);
+    if (scaled) {
+        dm_step_real(s, c->grid_factor);
+        dm_step_real(s, c->grid_factor);
+        dm_step_real(s, 1.0);
+    }
     dm_step_end(s);
 }
 

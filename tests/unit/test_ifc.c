@@ -148,9 +148,10 @@ static void owners_guid_of_another_object_is_not_taken(void **state)
  * N = Northings + Scale (x o + y a), H = OrthogonalHeight + Scale z. A world
  * point converted by the bridge file's numbers and a local one by the IFC
  * file's must be the same. */
-static void map_conversion_takes_in_the_origin(void **state)
+static void check_map(double grid, const char *entity)
 {
     const double a = 0.8, o = 0.6, k = 0.9996;
+    double factor[3] = {1.0, 1.0, 1.0};
     scene_fixture *f = scene_fixture_new();
     dm_vec3 origin = {0.0, 0.0, 0.0}, local = {3.0, -7.0, 2.5}, p;
     double e, n, h, x, y, scale;
@@ -158,16 +159,21 @@ static void map_conversion_takes_in_the_origin(void **state)
     dm_buf file;
     char *s;
 
-    (void)state;
-    f->model.map =
-        (dm_map_conversion){true, 1000.0, 2000.0, 30.0, 5.0 * a, 5.0 * o, k};
+    f->model.map = (dm_map_conversion){.given = true,
+                                       .eastings = 1000.0,
+                                       .northings = 2000.0,
+                                       .height = 30.0,
+                                       .x_axis_abscissa = a,
+                                       .x_axis_ordinate = o,
+                                       .scale = k,
+                                       .grid_factor = grid};
     assert_int_equal(
         dm_scene_build(&f->model, NULL, NULL, NULL, &f->job, NULL, &scene),
         DM_OK);
     origin = scene->origin;
     dm_scene_free(scene);
     write_ifc(f, &file);
-    s = strstr(file.data, "=IFCMAPCONVERSION(");
+    s = strstr(file.data, entity);
     assert_non_null(s);
     s = strchr(strchr(s, ',') + 1, ',');
     e = strtod(s + 1, &s);
@@ -176,16 +182,26 @@ static void map_conversion_takes_in_the_origin(void **state)
     x = strtod(s + 1, &s);
     y = strtod(s + 1, &s);
     scale = strtod(s + 1, &s);
+    for (int i = 0; i < 3 && *s == ','; i++)
+        factor[i] = strtod(s + 1, &s);
+    assert_int_equal(*s, ')');
     p = dm_vec3_add(origin, local);
-    assert_near(e + scale * (local.x * x - local.y * y),
-                1000.0 + k * (p.x * a - p.y * o), 1e-6);
-    assert_near(n + scale * (local.x * y + local.y * x),
-                2000.0 + k * (p.x * o + p.y * a), 1e-6);
-    assert_near(h + scale * local.z, 30.0 + k * p.z, 1e-6);
+    assert_near(e + scale * factor[0] * (local.x * x - local.y * y),
+                1000.0 + k * grid * (p.x * a - p.y * o), 1e-6);
+    assert_near(n + scale * factor[1] * (local.x * y + local.y * x),
+                2000.0 + k * grid * (p.x * o + p.y * a), 1e-6);
+    assert_near(h + scale * factor[2] * local.z, 30.0 + k * p.z, 1e-6);
     assert_int_equal(count(&file, "IFCPROJECTEDCRS('EPSG:25832'"), 1);
     assert_int_equal(count(&file, "'EPSG:7837'"), 1);
     dm_buf_free(&file);
     scene_fixture_free(f);
+}
+
+static void map_conversion_takes_in_the_origin(void **state)
+{
+    (void)state;
+    check_map(1.0, "=IFCMAPCONVERSION(");
+    check_map(0.99988, "=IFCMAPCONVERSIONSCALED(");
 }
 
 static void no_crs_is_not_invented(void **state)
