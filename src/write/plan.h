@@ -37,8 +37,9 @@ typedef struct {
  * many runs are in it; 0: it is no book, the schema wants one. */
 size_t dm_fieldbook_plan(const dm_plan_output *output, const dm_plan_book *book,
                          size_t *left_out, dm_buf *out);
-/* Id of a run of the plan, unique in it: at most 63 characters, the run's
- * number where tendon, bay and clock angle make it longer. */
+/* Id of a run of the plan, unique in it if its clock lines are a minute apart:
+ * at most 63 characters, the run's number where tendon, bay and clock angle
+ * make it longer. */
 void dm_plan_run_id(const dm_plan_output *output, size_t run, char id[64]);
 
 #endif
