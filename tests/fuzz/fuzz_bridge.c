@@ -68,15 +68,75 @@ static void put_point(dm_buf *out, source *s, double at[3])
     }
 }
 
+/* The same by station, offset and Z or height above the profile. */
+static void put_station(dm_buf *out, source *s, double *station)
+{
+    *station += 20.0 * (take(s) << 8 | take(s)) / 65535.0;
+    dm_buf_puts(out, " station=\"");
+    dm_buf_fixed(out, *station, 4);
+    dm_buf_puts(out, " m\"");
+    put_length(out, s, "offset", -3000, 3000);
+    put_length(out, s, take(s) % 4 ? "above" : "height", -2000, 2000);
+}
+
+static void put_element(dm_buf *out, source *s)
+{
+    static const char *const names[] = {"line", "arc", "clothoid"};
+    unsigned kind = take(s), at = kind % 3;
+
+    dm_buf_printf(out, "<%s", names[at]);
+    put_length(out, s, "length", 1, 60000);
+    if (at > 0)
+        dm_buf_printf(out, " turn=\"%s\"", kind & 64 ? "left" : "right");
+    if (at == 1)
+        put_length(out, s, "radius", 5000, 400000);
+    if (at == 2 && kind & 16)
+        put_length(out, s, "radius-start", 5000, 400000);
+    if (at == 2 && (kind & 48) != 16)
+        put_length(out, s, "radius-end", 5000, 400000);
+    dm_buf_puts(out, "/>\n");
+}
+
+static void put_alignment(dm_buf *out, source *s)
+{
+    unsigned flags = take(s);
+
+    dm_buf_printf(out,
+                  "<alignment id=\"AL\"><horizontal><start station=\"0 m\" "
+                  "x=\"0 m\" y=\"0 m\" bearing=\"%u deg\"/>\n",
+                  take(s));
+    for (unsigned i = 0; i <= flags % 4; i++)
+        put_element(out, s);
+    dm_buf_puts(out, "</horizontal>");
+    if (flags & 16) {
+        dm_buf_puts(out, "<vertical>\n<pvi station=\"0 m\" height=\"2 m\"/>\n"
+                         "<pvi height=\"3 m\"");
+        put_length(out, s, "station", 0, 60000);
+        if (flags & 32)
+            put_length(out, s, "curve-length", 0, 30000);
+        dm_buf_puts(out, "/>\n<pvi station=\"60 m\" height=\"1 m\"/>\n"
+                         "</vertical>");
+    }
+    if (flags & 64) {
+        dm_buf_puts(out, "<station-equation ahead=\"500 m\"");
+        put_length(out, s, "back", 0, 50000);
+        dm_buf_puts(out, "/>\n");
+    }
+    dm_buf_puts(out, "</alignment>\n");
+}
+
 static void put_support(dm_buf *out, source *s, size_t i, size_t last,
-                        double at[3])
+                        bool aligned, double at[3])
 {
     bool anchorage = i == 0 || i == last;
     unsigned flags = take(s);
 
     dm_buf_printf(out, "<%s id=\"P%zu\"", anchorage ? "anchorage" : "deviator",
                   i);
-    put_point(out, s, at);
+    if (aligned && flags & 64)
+        put_station(out, s, &at[0]);
+    else
+        put_point(out, s, at);
     if (!anchorage)
         dm_buf_printf(out, " type=\"V%d\"", (int)(flags >> 4 & 1));
     if (!anchorage && flags & 32)
@@ -127,7 +187,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 
     dm_buf_puts(&text, "<bridge version=\"1\" id=\"B\" name=\"B\" "
                        "uid=\"5d6cf9e4-3f0b-4f8a-9a53-0d5b7a1c1005\">\n");
-    if (take(&s) % 4 == 0)
+    unsigned way = take(&s);
+    if (way % 4 == 1)
+        put_alignment(&text, &s);
+    if (way % 4 == 0)
         dm_buf_printf(&text, "<direction bearing=\"%u deg\"/>\n", take(&s));
     dm_buf_puts(
         &text,
@@ -139,9 +202,13 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     if (take(&s) % 4 == 0)
         dm_buf_printf(&text, " clock-datum=\"%d %d 0\"", (int)take(&s) - 128,
                       (int)take(&s) - 128);
+    unsigned heavy = take(&s);
+    if (heavy % 4 == 0)
+        dm_buf_printf(&text, " weight=\"%u.5 kg/m\" force=\"%u kN\"", heavy / 4,
+                      1 + 8 * take(&s));
     dm_buf_puts(&text, ">\n");
     for (size_t i = 0; i <= last; i++)
-        put_support(&text, &s, i, last, at);
+        put_support(&text, &s, i, last, way % 4 == 1, at);
     put_along(&text, &s, last);
     dm_buf_puts(&text, "</tendon></bridge>\n");
     FUZZ_CHECK(!text.failed);

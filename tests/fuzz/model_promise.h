@@ -110,6 +110,27 @@ static inline void promise_tendon(const dm_model *m, const dm_tendon *t)
     }
 }
 
+/* A point of the line is on it, whatever the line does. */
+static inline void promise_alignment(const dm_alignment *line)
+{
+    FUZZ_CHECK(line->horizontal_count > 0 && line->end > line->begin);
+    for (int i = -1; i <= 9; i++) {
+        double s = line->begin + (line->end - line->begin) * i / 8.0;
+        dm_alignment_place at = dm_alignment_at(line, s);
+        FUZZ_CHECK(isfinite(at.x) && isfinite(at.y) && isfinite(at.bearing));
+        FUZZ_CHECK(isfinite(at.height) == (line->vertical_count > 0));
+        dm_vec3 p = dm_alignment_point(line, s, 0.0, 0.0);
+        dm_alignment_foot foot = dm_alignment_nearest(line, p);
+        FUZZ_CHECK(i < 0 || i > 8 || fabs(foot.offset) < PROMISE_NEAR);
+        foot = dm_alignment_nearest(line, (dm_vec3){p.x + 7.0, p.y, 0.0});
+        FUZZ_CHECK(isfinite(foot.s) && fabs(foot.offset) < 7.0 + PROMISE_NEAR);
+        size_t zone = 0;
+        double shown = dm_alignment_display(line, s, &zone), back = 0.0;
+        FUZZ_CHECK(dm_alignment_undisplay(line, shown, zone, &back));
+        FUZZ_CHECK(fabs(back - s) < 1e-6);
+    }
+}
+
 /* Reads the text and holds the reader to its word. */
 static inline void promise_model(const dm_buf *text)
 {
@@ -120,6 +141,8 @@ static inline void promise_model(const dm_buf *text)
 
     FUZZ_CHECK((status == DM_OK) == (m != NULL));
     FUZZ_CHECK((status == DM_OK) == (diag.errors == 0));
+    if (m && m->alignment)
+        promise_alignment(m->alignment);
     for (size_t i = 0; m && i < m->tendon_count; i++)
         promise_tendon(m, &m->tendons[i]);
     dm_model_free(m);
