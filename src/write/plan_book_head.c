@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT
  * What stands before the runs of a planned field book: instrument, tape,
  * calibrations, columns, copied from the field book that was planned with. What
- * nobody knows is stood in for: the raw values of a calibration are -1e12 and
- * 1e12, so that whatever is read comes out as an index of one half, which
- * nobody can take for a result. */
+ * nobody knows is stood in for: the raw values of a calibration are 0 and 0,
+ * which the reader of field books refuses at their line until they are
+ * replaced. */
 #include <math.h>
 #include <string.h>
 
@@ -189,10 +189,9 @@ static bool is_wanted(const book_work *w, size_t duct_type)
 void book_put_calibrations(const book_work *w)
 {
     static const char stand_in[] =
-        "  <!-- Values that stand in for the calibration of this duct type: "
-        "every reading comes out\n       as an index of 0.5 until they are "
-        "replaced. -->\n";
-    dm_reference_point one = {(double)NAN, -1e12};
+        "  <!-- The calibration of this duct type is to be put in: with the "
+        "values below the field\n       book is refused. -->\n";
+    dm_reference_point one = {(double)NAN, 0.0};
     const dm_survey *s = w->o->survey;
 
     for (size_t d = 0; d < w->o->model->duct_type_count; d++) {
@@ -209,7 +208,7 @@ void book_put_calibrations(const book_work *w)
         dm_buf_puts(w->out, stand_in);
         dm_calibration c = {.duct_type = d,
                             .channel = DM_NONE,
-                            .air = 1e12,
+                            .air = 0.0,
                             .reference = &one,
                             .reference_count = 1};
         put_calibration(w, &c);
