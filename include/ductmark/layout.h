@@ -79,8 +79,8 @@ typedef struct {
     double length;
     /** Sums over the free_lengths, m. */
     double free, readable;
-    /** Least bore area over area of the strands' steel; NAN: strands not
-     *  stated. */
+    /** Least bore area over area of the strands' steel (section.h); NAN:
+     *  strands not stated. */
     double area_ratio;
     /** Index of the duct type with that ratio; else of the first length's. */
     size_t duct_type;
@@ -94,12 +94,6 @@ typedef struct {
     dm_layout_level *levels;
     size_t level_count;
 } dm_layout;
-
-/** Bore area of a duct over the steel area of a tendon's strands, as FP-96
- *  section 553(a) compares them.
- *  @return NAN: strands or their type are not stated */
-double dm_tendon_area_ratio(const dm_model *model, const dm_tendon *tendon,
-                            size_t duct_type);
 
 /** Lays out one tendon.
  *  @param tendon  of that model

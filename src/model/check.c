@@ -213,4 +213,6 @@ void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t)
     if (fault_count(r) == before)
         check_faces(r, node, t);
     check_ducts(r, t);
+    if (fault_count(r) == before)
+        check_practice(r, node, t);
 }

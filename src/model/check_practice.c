@@ -156,12 +156,22 @@ static void check_face_pair(reader *r, const dm_face *a, const dm_face *b)
             b->id, millimetres(back, a->offset), millimetres(ahead, b->offset));
 }
 
-/* A pipe cannot be read, and the duct at its ends is straight. */
+static double face_or(const dm_tendon *t, const dm_support *s, dm_side side)
+{
+    for (size_t i = 0; i < t->face_count; i++)
+        if (&t->supports[t->faces[i].support] == s && t->faces[i].side == side)
+            return t->faces[i].t;
+    return s->t;
+}
+
+/* A pipe cannot be read, and it takes the whole bend. Ducts run through other
+ * deviators, where a sensor may follow. A face inside the arc has been named
+ * itself. */
 static void check_readable(reader *r, const dm_xml_node *support,
                            const dm_tendon *t, const dm_support *s)
 {
     if (s->arc == DM_NONE ||
-        r->model->deviator_types[s->deviator_type].kind == DM_DEVIATOR_SADDLE)
+        r->model->deviator_types[s->deviator_type].kind != DM_DEVIATOR_PIPE)
         return;
     const dm_segment *arc = &t->line.segments[s->arc];
     double begin = arc->t0 + 1e-9, end = arc->t0 + arc->length - 1e-9;
@@ -169,10 +179,8 @@ static void check_readable(reader *r, const dm_xml_node *support,
          n = dm_xml_next(n, "readable")) {
         bool back = strcmp(dm_xml_text(r->xml, n, "side", ""), "back") == 0;
         double at = back ? s->readable_back : s->readable_ahead;
-        bool face = false; /* one inside the arc has been named itself */
-        for (size_t i = 0; i < t->face_count; i++)
-            face = face || fabs(t->faces[i].t - at) < 1e-9;
-        if (!face && at > begin && at < end)
+        double face = face_or(t, s, back ? DM_SIDE_BACK : DM_SIDE_AHEAD);
+        if (at > begin && at < end && (face <= begin || face >= end))
             dm_xml_warn(r->xml, n, "the readable end lies inside the arc of %s",
                         s->id);
     }

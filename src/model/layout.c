@@ -31,24 +31,20 @@ static dm_layout_place place_of(const dm_model *m, const dm_tendon *n, double t)
     return p;
 }
 
-double dm_tendon_area_ratio(const dm_model *model, const dm_tendon *tendon,
-                            size_t duct_type)
+static double area_ratio(const dm_model *m, const dm_tendon *n, size_t duct)
 {
     const dm_strand_type *strand =
-        tendon->strand_type == DM_NONE
-            ? NULL
-            : &model->strand_types[tendon->strand_type];
-    return dm_section_of(&model->duct_types[duct_type], strand, tendon->strands,
-                         0.0)
+        n->strand_type == DM_NONE ? NULL : &m->strand_types[n->strand_type];
+    return dm_section_of(&m->duct_types[duct], strand, n->strands, 0.0)
         .area_ratio;
 }
 
 static void find_ratio(const dm_model *m, const dm_tendon *n, dm_layout *out)
 {
     out->duct_type = n->ducts[0].duct_type;
-    out->area_ratio = dm_tendon_area_ratio(m, n, out->duct_type);
+    out->area_ratio = area_ratio(m, n, out->duct_type);
     for (size_t i = 1; i < n->duct_count; i++) {
-        double ratio = dm_tendon_area_ratio(m, n, n->ducts[i].duct_type);
+        double ratio = area_ratio(m, n, n->ducts[i].duct_type);
         if (ratio < out->area_ratio) {
             out->area_ratio = ratio;
             out->duct_type = n->ducts[i].duct_type;

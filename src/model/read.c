@@ -44,10 +44,13 @@ dm_external_ids read_external_ids(reader *r, const dm_xml_node *node)
         return ids;
     }
     for (const dm_xml_node *n = dm_xml_child(node, "external-id"); n;
-         n = dm_xml_next(n, "external-id"))
-        ids.items[ids.count++] =
-            (dm_external_id){dm_xml_text(r->xml, n, "scheme", ""),
-                             dm_xml_text(r->xml, n, "value", "")};
+         n = dm_xml_next(n, "external-id")) {
+        dm_external_id *id = &ids.items[ids.count++];
+        *id = (dm_external_id){dm_xml_text(r->xml, n, "scheme", ""),
+                               dm_xml_text(r->xml, n, "value", "")};
+        if (strcmp(id->scheme, "ifc-guid") == 0)
+            check_guid(r, n, id->value);
+    }
     return ids;
 }
 
@@ -219,6 +222,24 @@ static void read_direction(reader *r, const dm_xml_node *root)
     r->model->direction = found ? unit : (dm_vec3){1.0, 0.0, 0.0};
 }
 
+/* `rooms`: the parts are sound, tendons may be held against them. */
+static void read_tendons(reader *r, const dm_xml_node *root, bool rooms)
+{
+    for (const dm_xml_node *n = dm_xml_child(root, "tendon");
+         n && !r->out_of_memory; n = dm_xml_next(n, "tendon")) {
+        dm_tendon *t = &r->model->tendons[r->model->tendon_count++];
+        size_t before = fault_count(r);
+        read_tendon(r, n, t);
+        if (before == fault_count(r) && !r->out_of_memory)
+            check_tendon(r, n, t);
+        if (before == fault_count(r) && !r->out_of_memory) {
+            if (rooms)
+                check_room(r, t);
+            check_neighbours(r, n, t);
+        }
+    }
+}
+
 static void read_bridge(reader *r)
 {
     dm_model *m = r->model;
@@ -245,16 +266,13 @@ static void read_bridge(reader *r)
     read_types(r, root);
     if (r->out_of_memory)
         return;
+    size_t parts_before = fault_count(r);
     read_parts(r, root, DM_NONE, 0);
+    bool rooms = fault_count(r) == parts_before;
     read_direction(r, root);
-    for (const dm_xml_node *n = dm_xml_child(root, "tendon");
-         n && !r->out_of_memory; n = dm_xml_next(n, "tendon")) {
-        dm_tendon *t = &m->tendons[m->tendon_count++];
-        size_t before = fault_count(r);
-        read_tendon(r, n, t);
-        if (before == fault_count(r) && !r->out_of_memory)
-            check_tendon(r, n, t);
-    }
+    read_tendons(r, root, rooms);
+    if (!r->out_of_memory)
+        check_types(r);
 }
 
 static dm_status finish(reader *r, dm_status read, dm_model **out)

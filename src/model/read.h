@@ -17,6 +17,7 @@ typedef struct {
     bool alignment_missing; /* there is one, but it could not be read */
     size_t unsaid;          /* references to what may be in there */
     bool out_of_memory;
+    struct neighbours *neighbours; /* check_bridge.c; NULL at first */
 } reader;
 
 /* Far above any bridge, low enough that searching by id stays quick whatever
@@ -65,6 +66,17 @@ void derive_strand_sides(reader *r, dm_tendon *t);
 void check_line(reader *r, const dm_xml_node *node,
                 const dm_xml_node *const *nodes, const dm_tendon *t);
 void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t);
+/* check_practice.c: what could be so, but is against a rule of practice. */
+void check_practice(reader *r, const dm_xml_node *node, const dm_tendon *t);
+/* check_bridge.c: what tendons do to each other. A sound tendon is compared
+ * with all sound ones before it. */
+void check_neighbours(reader *r, const dm_xml_node *node, const dm_tendon *t);
+/* An ifc-guid that another thing has already; `node` is the external-id. */
+void check_guid(reader *r, const dm_xml_node *node, const char *guid);
+/* Duct types that tendons use. */
+void check_types(reader *r);
+/* check_room.c: free lengths against the clear sections of their part. */
+void check_room(reader *r, const dm_tendon *t);
 
 /* dm_model_read for a text in memory; `path` names it in messages. */
 dm_status dm_model_read_text(const char *path, const dm_buf *text,

@@ -18,7 +18,7 @@ def tendon(i):
     point = 'x="%.3f m" y="%.3f m" z="%.3f m"'
     face = '<face id="%s" side="%s" offset="500 mm"/>'
     return ''.join((
-        '  <tendon id="T%03d" where="bench">\n' % i,
+        '  <tendon id="T%03d">\n' % i,
         '    <anchorage id="A1" ', point % (x, y, 2.0), '>',
         face % ('A1f', 'ahead'), '</anchorage>\n',
         '    <deviator id="D1" ', point % (x + 13, y, 0.5), ' type="P">',
