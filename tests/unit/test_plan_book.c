@@ -35,9 +35,9 @@ typedef struct {
 static const char bridge[] =
     "<bridge version='1' uid='6d7f3c0e-6b2a-4a57-8f0e-0b9a35b1c004' id='P' "
     "name='planned (invented)'>"
-    "<duct-type id='D' od='110 mm' wall='6 mm' material='hdpe'/>"
+    "<duct-type id='D' od='110 mm' wall='6.6 mm' material='hdpe'/>"
     "<duct-type id='S' od='110 mm' wall='4 mm' material='steel'/>"
-    "<deviator-type id='DEV' kind='pipe' radius='3 m'/>"
+    "<deviator-type id='DEV' kind='pipe' radius='3 m' angle-max='20 deg'/>"
     "<tendon id='T1'>"
     "<anchorage id='A1' x='0 m' y='0 m' z='4 m'>"
     "<face id='A1f' side='ahead' offset='0.5 m'/>"
@@ -436,7 +436,7 @@ static void runs_without_a_face_are_left_out(void **state)
                 "<bridge version='1' "
                 "uid='6d7f3c0e-6b2a-4a57-8f0e-0b9a35b1c006' id='N' "
                 "name='no faces (invented)'>"
-                "<duct-type id='D' od='110 mm' wall='6 mm' material='hdpe'/>"
+                "<duct-type id='D' od='110 mm' wall='6.6 mm' material='hdpe'/>"
                 "<tendon id='T1'><anchorage id='A1' x='0 m' y='0 m' z='4 m'/>"
                 "<anchorage id='A2' x='9 m' y='0 m' z='4 m'/>"
                 "<duct-length duct-type='D'/></tendon></bridge>");
