@@ -9,9 +9,11 @@
  * hands; directions and angles are only compared, because their conventions
  * differ between programs. The elements follow each other without kink from
  * the first one's Start in the first one's direction (Line: its two points,
- * Curve: square to Start and Center, Spiral: Start to PI). Where stated points
- * lie off that by more than 1 mm, or tangents meet at more than 0.01 deg, it
- * is warned; beyond 0.1 m or 1 deg the file is refused. */
+ * Curve: square to Start and Center, Spiral: Start to PI); what the points'
+ * last places leave open is used to keep stated lengths and to lie nearest to
+ * all points. Where stated points lie off that by more than 1 mm, or tangents
+ * meet at more than 0.01 deg, it is warned; beyond 0.1 m or 1 deg the file is
+ * refused. */
 #ifndef DM_MODEL_LANDXML_H
 #define DM_MODEL_LANDXML_H
 

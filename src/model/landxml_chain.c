@@ -4,7 +4,41 @@
  * is off is carried on to the next, so that a fault is named once. */
 #include "model/landxml_read.h"
 
+#include <float.h>
 #include <math.h>
+
+/* Where element i of the chain ends. */
+static dm_vec3 end_of(const dm_alignment *line, size_t i)
+{
+    if (i + 1 < line->horizontal_count) {
+        const dm_horizontal *next = &line->horizontal[i + 1];
+        return (dm_vec3){next->x, next->y, 0.0};
+    }
+    dm_alignment_place at = dm_alignment_at(line, line->end);
+    return (dm_vec3){at.x, at.y, 0.0};
+}
+
+double land_doubt(const land *l)
+{
+    /* Integers are no rounded points; coarser than 1 mm is not believed. */
+    double last = l->decimals > 0 ? pow(10.0, -l->decimals) : 0.0;
+    double doubles = 4.0 * DBL_EPSILON * l->reach;
+    return 2.0 * fmin(last * l->metres + doubles, LAND_WARN / 2.0) / l->scale;
+}
+
+double land_fit(const land *l, const land_piece *pieces)
+{
+    const dm_alignment *line = &l->out->line;
+    double along = 0.0, across = 0.0;
+    double most = land_doubt(l) / pieces[0].lever;
+    for (size_t i = 0; i < line->horizontal_count; i++) {
+        dm_vec3 is = dm_vec3_sub(end_of(line, i), pieces[0].start);
+        dm_vec3 stated = dm_vec3_sub(pieces[i].end, pieces[0].start);
+        along += dm_vec3_dot(is, stated);
+        across += is.y * stated.x - is.x * stated.y;
+    }
+    return fmax(-most, fmin(most, atan2(across, along)));
+}
 
 typedef struct {
     land *l;
@@ -52,17 +86,8 @@ static void check_kink(chain *c, size_t i)
 static void check_end(chain *c, size_t i)
 {
     land *l = c->l;
-    const dm_alignment *line = &l->out->line;
     const land_piece *p = &c->pieces[i];
-    dm_vec3 end;
-    if (i + 1 < line->horizontal_count) {
-        end = (dm_vec3){line->horizontal[i + 1].x, line->horizontal[i + 1].y,
-                        0.0};
-    } else {
-        dm_alignment_place at = dm_alignment_at(line, line->end);
-        end = (dm_vec3){at.x, at.y, 0.0};
-    }
-    dm_vec3 off = dm_vec3_sub(end, p->end);
+    dm_vec3 off = dm_vec3_sub(end_of(&l->out->line, i), p->end);
     double more = dm_vec3_norm(dm_vec3_sub(off, c->said));
     if (c->astray || !(more > LAND_WARN))
         return;

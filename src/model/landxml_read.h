@@ -26,6 +26,8 @@ typedef struct {
     double turn;                  /* map to model bearings, rad */
     land_angle angles, directions;
     double begin;        /* staStart, m; distances from it are scaled */
+    int decimals;        /* of the coordinates read so far, the most */
+    double reach;        /* the largest of them, m */
     bool direction_said; /* one direction that disagrees is enough */
     bool out_of_memory;
     dm_landxml *out;
@@ -81,7 +83,14 @@ typedef struct {
     const dm_xml_node *node;
     dm_vec3 start, end; /* as stated, m */
     double in, out;     /* bearings there by the element's own points, rad */
+    double lever;       /* how far apart the points are that give `in`, m */
+    double stated;      /* length; NAN: not stated, or nothing to choose */
 } land_piece;
+/* What the points leave open, m: they are written with so many decimals. */
+double land_doubt(const land *l);
+/* The turn of the whole line about its begin, rad, that brings it nearest to
+ * the stated points; no more than the first element's points leave open. */
+double land_fit(const land *l, const land_piece *pieces);
 void land_check_chain(land *l, const land_piece *pieces);
 double land_between(double from, double to); /* -pi to pi */
 /* landxml_profile.c: ProfAlign into points and line.vertical. */

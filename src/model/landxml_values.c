@@ -72,6 +72,15 @@ double land_real(land *l, const dm_xml_node *node, const char *name)
     return (double)NAN;
 }
 
+/* Digits behind the point; a number with an exponent is as good as it gets. */
+static int decimals_of(const char *word, size_t n)
+{
+    const char *point = memchr(word, '.', n);
+    if (memchr(word, 'e', n) || memchr(word, 'E', n))
+        return 17;
+    return point ? (int)(word + n - point) - 1 : 0;
+}
+
 size_t land_numbers(land *l, const dm_xml_node *node, double *out, size_t most)
 {
     const char *text = dm_xml_content(l->xml, node);
@@ -82,6 +91,9 @@ size_t land_numbers(land *l, const dm_xml_node *node, double *out, size_t most)
             return SIZE_MAX;
         if (count < most)
             out[count] = value;
+        int decimals = decimals_of(text, n);
+        if (decimals > l->decimals)
+            l->decimals = decimals;
         count++;
         text += n;
     }
@@ -182,6 +194,7 @@ bool land_point(land *l, const dm_xml_node *node, const char *name,
     double east = bounded(l, n, "easting", v[1], -1e8, 1e8);
     if (isnan(north) || isnan(east))
         return false;
+    l->reach = fmax(l->reach, fmax(fabs(north), fabs(east)));
     *out = (dm_vec3){east, north, 0.0};
     if (l->map)
         *out = dm_map_inverse(l->map, *out);

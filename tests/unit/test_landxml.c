@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
  * LandXML alignments: units, order of coordinates, hands, spirals, profiles,
  * station equations, map coordinates, names. */
+#include "base/file.h"
 #include "landxml_text.h"
 
 static const double PI = 3.14159265358979323846;
@@ -236,6 +237,75 @@ static void the_reference_file_is_read_to_its_last_digits(void **state)
     dm_arena_free(arena);
 }
 
+/* The text with its numbers of 12 decimals rounded to fewer. */
+static char *rounded(const char *path, int decimals)
+{
+    dm_buf text = {0}, out = {0};
+
+    assert_int_equal(
+        dm_file_read(path, 1 << 20, (dm_place){path, 0}, NULL, &text), DM_OK);
+    for (const char *p = text.data; *p;) {
+        char *end = NULL, number[64];
+        bool begins = (*p >= '0' && *p <= '9') || *p == '-';
+        double v = begins ? strtod(p, &end) : 0.0;
+        const char *point = begins ? memchr(p, '.', (size_t)(end - p)) : NULL;
+        if (point && end - point == 13) {
+            snprintf(number, sizeof number, "%.*f", decimals, v);
+            dm_buf_puts(&out, number);
+            p = end;
+        } else {
+            dm_buf_putc(&out, *p++);
+        }
+    }
+    assert_false(out.failed);
+    dm_buf_free(&text);
+    return out.data;
+}
+
+static void rounded_points_lead_nowhere_else(void **state)
+{
+    /* By its first 40 m alone, written in millimetres, the line would end 1
+     * mm off and be 1 mm short. */
+    char *text =
+        rounded(DM_TEST_GEOMETRY "/reference/curved_line.landxml.xml", 3);
+    opened *o = open_good(text);
+    dm_alignment_place end = dm_alignment_at(&o->line->line, 200.0);
+
+    (void)state;
+    assert_non_null(strstr(text, "<End>6.853 50.637</End>"));
+    assert_near(o->line->line.end, 200.0, 0.0);
+    assert_near(end.y, 18.631685705712, 2e-4);
+    assert_near(end.x, 209.008420543140, 2e-4);
+    close_text(o);
+    free(text);
+}
+
+static void a_stated_length_holds_within_the_points_doubt(void **state)
+{
+    static const struct {
+        const char *stated, *end;
+        double length;
+    } cases[] = {
+        {"100.0005", "100.000", 100.0005},          /* millimetres */
+        {"100.0000015", "100.000000", 100.0000015}, /* micrometres */
+        {"100.0005", "100.000000", 100.0}, /* more than they leave open */
+    };
+
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        dm_buf text = {0};
+        dm_buf_printf(&text,
+                      HEAD(METRIC, "staStart='0'") "<Line length='%s'><Start>0 "
+                                                   "0</Start><End>%s 0</End>"
+                                                   "</Line>" TAIL(""),
+                      cases[i].stated, cases[i].end);
+        opened *o = open_good(text.data);
+        assert_near(element(o, 0)->length, cases[i].length, 0.0);
+        close_text(o);
+        dm_buf_free(&text);
+    }
+}
+
 /* ---- map coordinates ---- */
 
 static void map_coordinates_are_turned_back(void **state)
@@ -459,6 +529,8 @@ int main(void)
         cmocka_unit_test(spirals_enter_and_leave),
         cmocka_unit_test(a_spiral_may_lie_between_two_radii),
         cmocka_unit_test(the_reference_file_is_read_to_its_last_digits),
+        cmocka_unit_test(rounded_points_lead_nowhere_else),
+        cmocka_unit_test(a_stated_length_holds_within_the_points_doubt),
         cmocka_unit_test(map_coordinates_are_turned_back),
         cmocka_unit_test(radii_follow_the_map_s_scale),
         cmocka_unit_test(an_unsymmetrical_parabola_is_two),

@@ -39,16 +39,19 @@ static void gaps_and_kinks_are_named_once(void **state)
          DM_GEOMETRY,
          "a.xml:3: error: Line: its Start lies 200.0 mm from the End before "
          "it\n"},
-        {PLAN(LINE "<Line><Start>100 0</Start><End>200 0.05</End></Line>\n"
-                   "<Line><Start>200 0.05</Start><End>300 0.1</End></Line>\n"),
+        {PLAN(
+             LINE
+             "<Line><Start>100 0</Start><End>200 0.06000000</End></Line>\n"
+             "<Line><Start>200 0.06000000</Start><End>300 0.12</End></Line>\n"),
          DM_GEOMETRY,
-         "a.xml:3: warning: Line: begins with a kink of 0.0286 deg against the "
+         "a.xml:3: warning: Line: begins with a kink of 0.0344 deg against the "
          "element before it, which is taken out\n"
-         "a.xml:3: warning: Line: the line as computed ends 50.0 mm from its "
+         "a.xml:3: warning: Line: the line as computed ends 60.0 mm from its "
          "End\n"
-         "a.xml:4: error: Line: the line as computed ends 100.0 mm from its "
+         "a.xml:4: error: Line: the line as computed ends 120.0 mm from its "
          "End\n"},
-        {PLAN(LINE "<Line><Start>100 0</Start><End>200 0.5</End></Line>\n"),
+        {PLAN(LINE
+              "<Line><Start>100 0</Start><End>200 0.50000000</End></Line>\n"),
          DM_GEOMETRY,
          "a.xml:3: warning: Line: begins with a kink of 0.2865 deg against the "
          "element before it, which is taken out\n"
