@@ -30,7 +30,7 @@ void dm_sweep_clear(dm_sweep *sweep)
     sweep->count = 0;
 }
 
-static void add(dm_sweep *s, dm_section section)
+static void add(dm_sweep *s, dm_sweep_section section)
 {
     assert(section.radius > 0.0);
     if (s->failed || !DM_GROW(s->items, s->count, s->capacity)) {
@@ -42,9 +42,9 @@ static void add(dm_sweep *s, dm_section section)
 
 void dm_sweep_cap(dm_sweep *sweep, double t, double radius, dm_side side)
 {
-    dm_section cap = {t, radius, side == DM_SIDE_BACK ? -1.0f : 1.0f, 0.0f,
-                      side == DM_SIDE_BACK ? DM_SECTION_CAP_BACK
-                                           : DM_SECTION_CAP_AHEAD};
+    dm_sweep_section cap = {
+        t, radius, side == DM_SIDE_BACK ? -1.0f : 1.0f, 0.0f,
+        side == DM_SIDE_BACK ? DM_SECTION_CAP_BACK : DM_SECTION_CAP_AHEAD};
 
     add(sweep, cap);
 }
@@ -99,7 +99,7 @@ size_t dm_tube_stations(const dm_centreline *line, double t0, double t1,
 void dm_sweep_band(dm_sweep *sweep, double t0, double r0, double t1, double r1)
 {
     double slope = hypot(t1 - t0, r1 - r0);
-    dm_section s = {t0, r0, 0.0f, 1.0f, DM_SECTION_BEGIN};
+    dm_sweep_section s = {t0, r0, 0.0f, 1.0f, DM_SECTION_BEGIN};
     size_t i, count = 0;
     double *stations;
 
@@ -186,9 +186,9 @@ static void move_axes(const dm_sweep *s, double t, axes *a)
     a->right = dm_vec3_cross(a->tangent, a->zero);
 }
 
-static void fill_ring(const axes *a, const dm_section *s, const float *wheel,
-                      size_t sides, float *restrict position,
-                      float *restrict normal)
+static void fill_ring(const axes *a, const dm_sweep_section *s,
+                      const float *wheel, size_t sides,
+                      float *restrict position, float *restrict normal)
 {
     const float px = (float)a->point.x, py = (float)a->point.y;
     const float pz = (float)a->point.z, r = (float)s->radius;
@@ -238,7 +238,7 @@ static uint32_t *fill_band(uint32_t *restrict index, uint32_t back,
 }
 
 static uint32_t *fill_cap(uint32_t *index, uint32_t ring, uint32_t sides,
-                          dm_section_kind kind)
+                          dm_sweep_kind kind)
 {
     uint32_t k, turn = kind == DM_SECTION_CAP_AHEAD ? 0 : 1;
 
@@ -265,7 +265,7 @@ void dm_sweep_fill(const dm_sweep *sweep, float *position, float *normal,
         wheel[2 * i + 1] = (float)sin(turn * (double)i / (double)sides);
     }
     for (i = 0; i < sweep->count; i++) {
-        const dm_section *s = &sweep->items[i];
+        const dm_sweep_section *s = &sweep->items[i];
         uint32_t ring = first + (uint32_t)(i * sides);
 
         /* Sections at one station share their axes bit by bit. */

@@ -18,22 +18,22 @@ typedef enum {
     DM_SECTION_JOIN,      /* a band to the section before */
     DM_SECTION_CAP_BACK,  /* a disc that faces back */
     DM_SECTION_CAP_AHEAD, /* a disc that faces ahead */
-} dm_section_kind;
+} dm_sweep_kind;
 
 typedef struct {
     double t;      /* station, m; beyond the ends the line is prolonged */
     double radius; /* m, > 0 */
     float axial;   /* of the normal, along the tangent */
     float radial;  /* of the normal, outwards */
-    dm_section_kind kind;
-} dm_section;
+    dm_sweep_kind kind;
+} dm_sweep_section;
 
 typedef struct {
     const dm_centreline *line;
-    dm_vec3 origin;    /* subtracted from the positions */
-    double sagitta;    /* greatest chord error along an arc, m, > 0 */
-    int sides;         /* >= 3 */
-    dm_section *items; /* heap */
+    dm_vec3 origin;          /* subtracted from the positions */
+    double sagitta;          /* greatest chord error along an arc, m, > 0 */
+    int sides;               /* >= 3 */
+    dm_sweep_section *items; /* heap */
     size_t count, capacity;
     bool failed; /* out of memory: found out by dm_sweep_mesh */
 } dm_sweep;
