@@ -211,23 +211,42 @@ static int write_book(const char *path, const dm_buf *text, dm_diag *diag)
 }
 
 /* What was made is read before it is written: a book that the program would
- * not take is never left behind. */
+ * not take is never left behind. A calibration that is still to be put in is
+ * given some value for that; it alone may be at fault. */
+static bool can_be_read(work *w, const char *path, const dm_buf *text)
+{
+    static const char open[] = "<air value=\"0\"/>";
+    dm_buf whole = {0};
+    dm_survey *back = NULL;
+    const char *from = text->data, *at;
+    while ((at = strstr(from, open)) != NULL) {
+        dm_buf_put(&whole, from, (size_t)(at - from));
+        dm_buf_puts(&whole, "<air value=\"1\"/>");
+        from = at + sizeof open - 1;
+    }
+    dm_buf_puts(&whole, from);
+    bool good =
+        !whole.failed &&
+        dm_survey_read_text(path, &whole, w->model, &w->s.diag, &back) == DM_OK;
+    dm_survey_free(back);
+    dm_buf_free(&whole);
+    return good;
+}
+
 static int deliver_book(work *w)
 {
     const char *path = w->o->fieldbook;
     dm_diag *diag = &w->s.diag;
     dm_buf text = {0};
     size_t left_out = 0;
-    dm_survey *back = NULL;
     int code = EXIT_INPUT;
     if (dm_fieldbook_plan(&w->output, &w->o->book, &left_out, &text) == 0)
         dm_error(diag, DM_REFERENCE, (dm_place){path, 0}, NULL,
                  "no run can be started from a face, nothing is written");
     else if (text.failed)
         code = session_print(&text); /* says it */
-    else if (dm_survey_read_text(path, &text, w->model, diag, &back) == DM_OK)
+    else if (can_be_read(w, path, &text))
         code = write_book(path, &text, diag);
-    dm_survey_free(back);
     dm_buf_free(&text);
     if (code != EXIT_FINE || left_out == 0)
         return code;
