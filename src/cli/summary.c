@@ -83,11 +83,22 @@ static void end_cell(table *t, const dm_campaign *c, const dm_end *end)
     dm_buf_free(&text);
 }
 
+/* Of the middle, as the station equations show it. */
+static void bridge_cell(table *t, const dm_campaign *c, const dm_indication *d)
+{
+    const dm_bridge_place *a = &d->from.bridge, *b = &d->to.bridge;
+    double middle = 0.5 * (a->station + b->station);
+    table_number(t, dm_alignment_display(c->model->alignment, middle, NULL), 2);
+}
+
 void summary_indications(const dm_campaign *c, dm_buf *out)
 {
     table t;
-    table_init(&t, "indication|kind|grade|>from, m|>to, m|clock|>index|runs|"
-                   "remark");
+    bool bridge = c->model->alignment != NULL;
+    table_init(&t, bridge ? "indication|kind|grade|>from, m|>to, m|>on bridge|"
+                            "clock|>index|runs|remark"
+                          : "indication|kind|grade|>from, m|>to, m|clock|"
+                            ">index|runs|remark");
     for (size_t i = 0; i < c->model->tendon_count; i++) {
         const dm_indications *f = c->results[i].indications;
         for (size_t k = 0; f && k < f->count; k++) {
@@ -99,6 +110,8 @@ void summary_indications(const dm_campaign *c, dm_buf *out)
                                : c->criteria->grades[d->grade].label);
             end_cell(&t, c, &d->from);
             end_cell(&t, c, &d->to);
+            if (bridge)
+                bridge_cell(&t, c, d);
             clock_cell(&t, d->clock);
             table_number(&t, d->index, 2);
             table_count(&t, d->run_count);
@@ -112,7 +125,9 @@ void summary_indications(const dm_campaign *c, dm_buf *out)
     dm_buf_puts(out, "indications: tendon stations, with expanded "
                      "uncertainty (k = ");
     dm_buf_num(out, c->job->settings.coverage_factor);
-    dm_buf_puts(out, "); clock looking ahead\n\n");
+    dm_buf_puts(out, bridge ? "); on bridge: the station of the middle, as "
+                              "shown; clock looking ahead\n\n"
+                            : "); clock looking ahead\n\n");
     table_print(&t, out);
 }
 
