@@ -377,6 +377,31 @@ static void put_cautions(dm_buf *j, bool *first)
     dm_buf_putc(j, ']');
 }
 
+/* Without it the EPSG codes would be taken for those of the world axes. */
+static void put_map(dm_buf *j, const dm_map_conversion *map)
+{
+    const struct {
+        const char *key;
+        double value;
+    } numbers[] = {{"eastings", map->eastings},
+                   {"northings", map->northings},
+                   {"height", map->height},
+                   {"xAxisAbscissa", map->x_axis_abscissa},
+                   {"xAxisOrdinate", map->x_axis_ordinate},
+                   {"scale", map->scale}};
+    bool first = true;
+    size_t i;
+
+    if (!map->given)
+        return;
+    dm_buf_puts(j, ",\"mapConversion\":{");
+    for (i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        put_key(j, &first, numbers[i].key);
+        dm_buf_num(j, numbers[i].value);
+    }
+    dm_buf_putc(j, '}');
+}
+
 static void put_scene(dm_gltf *w)
 {
     static const char *const axis[3] = {"x", "y", "z"};
@@ -403,6 +428,8 @@ static void put_scene(dm_gltf *w)
         dm_buf_printf(j, ",\"epsg\":%d", m->epsg);
     if (m != NULL && m->vertical_epsg > 0)
         dm_buf_printf(j, ",\"verticalEpsg\":%d", m->vertical_epsg);
+    if (m != NULL)
+        put_map(j, &m->map);
     put_text(j, &first, "units", "lengths in m, angles in deg");
     if (w->heat)
         put_legend(j, &first, "heatLegend", s->heat_legend,

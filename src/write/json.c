@@ -79,3 +79,12 @@ void dm_json_fixed(dm_json *json, const char *key, double value, int decimals)
     else
         dm_buf_puts(&json->buf, "null");
 }
+
+void dm_json_number(dm_json *json, const char *key, double value)
+{
+    begin(json, key);
+    if (isfinite(value))
+        dm_buf_num(&json->buf, value);
+    else
+        dm_buf_puts(&json->buf, "null");
+}

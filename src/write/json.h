@@ -18,6 +18,8 @@ void dm_json_close(dm_json *json, char bracket);                 /* } or ] */
 void dm_json_text(dm_json *json, const char *key, const char *text);
 void dm_json_bool(dm_json *json, const char *key, bool value);
 void dm_json_count(dm_json *json, const char *key, size_t value);
+void dm_json_number(dm_json *json, const char *key,
+                    double value); /* shortest */
 void dm_json_fixed(dm_json *json, const char *key, double value, int decimals);
 
 #endif

@@ -11,6 +11,7 @@
 #include "scene/properties.h"
 #include "write/json.h"
 #include "write/provenance.h"
+#include "write/summary_bridge.h"
 #include "write/writers.h"
 
 #define DEG(rad) ((rad) * (180.0 / 3.14159265358979323846))
@@ -132,6 +133,9 @@ static dm_status put_head(work *w)
         dm_json_count(j, "epsg", (size_t)d->model->epsg);
     if (d->model->vertical_epsg > 0)
         dm_json_count(j, "verticalEpsg", (size_t)d->model->vertical_epsg);
+    dm_summary_map(j, &d->model->map);
+    dm_summary_external(j, &d->model->external);
+    dm_summary_parts(j, d->model);
     put_texts(w, "cautions", cautions, count);
     status = put_inputs(w);
     return status == DM_OK ? put_criteria(w) : status;
@@ -350,6 +354,8 @@ static void put_tendon(work *w, size_t index)
     dm_json_text(j, "part",
                  t->part < m->part_count ? m->parts[t->part].id : NULL);
     dm_json_text(j, "where", t->where);
+    dm_summary_external(j, &t->external);
+    dm_summary_supports(j, t);
     length(w, "length", t->line.length);
     dm_json_bool(j, "surveyed", found != NULL);
     for (k = 0; k < DM_COVER_COUNT; k++)

@@ -20,6 +20,26 @@ static void put_clean(dm_buf *out, const char *text)
     }
 }
 
+static void put_map(dm_buf *out, const dm_map_conversion *map,
+                    const char *before, const char *after)
+{
+    const struct {
+        const char *name;
+        double value;
+    } numbers[] = {
+        {" eastings ", map->eastings}, {" northings ", map->northings},
+        {" height ", map->height},     {" x-axis ", map->x_axis_abscissa},
+        {" ", map->x_axis_ordinate},   {" scale ", map->scale}};
+    size_t i;
+
+    dm_buf_printf(out, "%smap conversion from world:", before);
+    for (i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        dm_buf_puts(out, numbers[i].name);
+        dm_buf_num(out, numbers[i].value);
+    }
+    dm_buf_puts(out, after);
+}
+
 void dm_words(const dm_delivery *delivery, const char *before,
               const char *after, dm_buf *out)
 {
@@ -46,6 +66,8 @@ void dm_words(const dm_delivery *delivery, const char *before,
     if (m != NULL && m->vertical_epsg > 0)
         dm_buf_printf(out, "%svertical EPSG %d%s", before, m->vertical_epsg,
                       after);
+    if (m != NULL && m->map.given)
+        put_map(out, &m->map, before, after);
     dm_buf_printf(out, "%sunits m; x east, y north, z up%s", before, after);
     for (i = 0; i < s->legend_count; i++) {
         const uint8_t *c = s->legend[i].colour;
@@ -73,7 +95,10 @@ bool dm_words_short(const dm_delivery *delivery, char out[80])
     }
     dm_buf_puts(&text, " m z up");
     if (delivery->model != NULL && delivery->model->epsg > 0)
-        dm_buf_printf(&text, " EPSG %d", delivery->model->epsg);
+        dm_buf_printf(&text,
+                      delivery->model->map.given ? " by map conversion EPSG %d"
+                                                 : " EPSG %d",
+                      delivery->model->epsg);
     failed = text.failed;
     if (!failed)
         memcpy(out, text.data, text.length < 79 ? text.length : 79);

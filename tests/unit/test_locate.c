@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "allocfail.h"
 #include "solved.h"
 
 #define PI 3.14159265358979323846
@@ -502,6 +503,30 @@ static void segments_tell_parts_of_a_run(void **state)
     book_end(&b);
 }
 
+static void no_memory_is_told(void **state)
+{
+    book b = {0};
+    dm_station_point p;
+    dm_locate_runs *runs;
+
+    (void)state;
+    book_with_skip(&b);
+    allocfail_arm(1);
+    dm_status status =
+        dm_locate_runs_new(&b.f.model, &b.f.survey, &b.stations, &runs);
+    assert_true(allocfail_disarm());
+    assert_int_equal(status, DM_NOMEM);
+    assert_null(runs);
+    allocfail_arm(1);
+    dm_locate_fault fault =
+        dm_locate_run_distance(b.runs, 0, NULL, DM_NONE, 2, &p);
+    assert_true(allocfail_disarm());
+    assert_int_equal(fault, DM_LOCATE_NOMEM);
+    assert_int_equal(dm_locate_run_distance(b.runs, 0, NULL, DM_NONE, 2, &p),
+                     DM_LOCATE_OK);
+    book_end(&b);
+}
+
 static void unplaced_run_is_unusable(void **state)
 {
     book b = {0};
@@ -613,6 +638,7 @@ int main(void)
         cmocka_unit_test(run_distances_go_both_ways),
         cmocka_unit_test(skipped_length_has_no_run_distance),
         cmocka_unit_test(segments_tell_parts_of_a_run),
+        cmocka_unit_test(no_memory_is_told),
         cmocka_unit_test(unplaced_run_is_unusable),
         cmocka_unit_test(faces_moved_by_the_distances_move_the_tape),
         cmocka_unit_test(map_turns_scales_and_moves),
