@@ -373,6 +373,44 @@ static void second_nearest_is_told(void **state)
     survey_fixture_end(&f);
 }
 
+/* What is passed over unseen is never the nearest or the second. */
+static void nearest_of_all_is_that_of_each(void **state)
+{
+    enum { COUNT = 12 };
+    static bridge b[COUNT];
+    dm_tendon tendons[COUNT];
+
+    (void)state;
+    srand(12);
+    for (int i = 0; i < COUNT; i++) {
+        bridge_random(&b[i]);
+        /* Some hang through: the last segment may be an arc too. */
+        for (size_t k = 0; i % 3 == 0 && k < b[i].tendon.line.count; k++) {
+            b[i].segments[k].length *= 0.5;
+            b[i].segments[k].kappa += 0.01;
+            b[i].segments[k].normal = (dm_vec3){0, 0, 1};
+        }
+        tendons[i] = b[i].tendon;
+    }
+    b[0].model.tendons = tendons;
+    b[0].model.tendon_count = COUNT;
+    for (int n = 0; n < 2000; n++) {
+        dm_vec3 p = dm_alignment_point(&b[0].line, between(90, 390),
+                                       between(-9, 9), between(90, 110));
+        double best = HUGE_VAL, next = HUGE_VAL;
+        for (size_t i = 0; i < COUNT; i++) {
+            double d = dm_locate_nearest(&b[0].model, i, p, NULL).distance;
+            next = fmin(next, fmax(d, best));
+            best = fmin(best, d);
+        }
+        dm_locate_near second;
+        dm_locate_near near =
+            dm_locate_nearest(&b[0].model, DM_NONE, p, &second);
+        assert_near(near.distance, best, 0);
+        assert_near(second.distance, next, 0);
+    }
+}
+
 /* ---- run distances ------------------------------------------------------ */
 
 typedef struct {
@@ -635,6 +673,7 @@ int main(void)
         cmocka_unit_test(straight_duct_says_all),
         cmocka_unit_test(change_of_diameter_comes_back),
         cmocka_unit_test(second_nearest_is_told),
+        cmocka_unit_test(nearest_of_all_is_that_of_each),
         cmocka_unit_test(run_distances_go_both_ways),
         cmocka_unit_test(skipped_length_has_no_run_distance),
         cmocka_unit_test(segments_tell_parts_of_a_run),
