@@ -452,6 +452,32 @@ static void every_failed_allocation_is_out_of_memory(void **state)
     assert_true(allocfail_each(read_once, text) > 3);
 }
 
+/* ---- without a schema ---- */
+
+static void without_a_schema_any_content_is_read(void **state)
+{
+    static const char text[] =
+        "<r xmlns='urn:a' xmlns:b='urn:b'>\n 1 <!-- no -->2<![CDATA[&3]]>"
+        "<b:c>not this</b:c>&lt;<d/></r>";
+    document *d = open_as(text, strlen(text), "r", NULL, 0);
+    const dm_xml_node *root, *c;
+
+    (void)state;
+    assert_int_equal(d->status, DM_OK);
+    root = dm_xml_root(d->xml);
+    c = dm_xml_child(root, NULL);
+    assert_string_equal(dm_xml_content(d->xml, root), "\n 1 2&3<");
+    assert_string_equal(dm_xml_content(d->xml, c), "not this");
+    assert_string_equal(dm_xml_content(d->xml, dm_xml_child(root, "d")), "");
+    assert_string_equal(dm_xml_name(c), "c");
+    assert_string_equal(dm_xml_space(c), "urn:b");
+    assert_string_equal(dm_xml_space(root), "urn:a");
+    close_document(d);
+    d = open_as("<s/>", 4, "s", NULL, 0);
+    assert_string_equal(dm_xml_space(dm_xml_root(d->xml)), "");
+    close_document(d);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -473,6 +499,7 @@ int main(void)
         cmocka_unit_test(what_is_no_bridge_is_said),
         cmocka_unit_test(many_faulty_elements_are_read_in_time),
         cmocka_unit_test(every_failed_allocation_is_out_of_memory),
+        cmocka_unit_test(without_a_schema_any_content_is_read),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
