@@ -123,21 +123,25 @@ static void check_area(reader *r, const dm_xml_node *node, const dm_tendon *t)
 }
 
 /* Along the tendon faces come support by support, back before ahead. */
-static void check_face_order(reader *r, const dm_xml_node *node,
-                             const dm_tendon *t)
+static void check_face_order(reader *r, const dm_tendon *t)
 {
     for (size_t i = 0; i + 1 < t->face_count; i++) {
         const dm_face *a = &t->faces[i], *b = &t->faces[i + 1];
         if (a->support > b->support ||
             (a->support == b->support && a->side > b->side))
-            dm_xml_fault(r->xml, node, DM_GEOMETRY,
-                         "face %s of %s lies ahead of face %s of %s", b->id,
-                         t->supports[b->support].id, a->id,
-                         t->supports[a->support].id);
+            dm_xml_fault_at(r->xml, a->place, "face", DM_GEOMETRY,
+                            "face %s of %s lies ahead of face %s of %s", b->id,
+                            t->supports[b->support].id, a->id,
+                            t->supports[a->support].id);
     }
 }
 
-static void check_faces(reader *r, const dm_xml_node *node, const dm_tendon *t)
+static const char *word(const dm_support *s)
+{
+    return s->kind == DM_SUPPORT_DEVIATOR ? "deviator" : "anchorage";
+}
+
+static void check_faces(reader *r, const dm_tendon *t)
 {
     for (size_t i = 0; i < t->face_count; i++) {
         const dm_face *f = &t->faces[i];
@@ -154,10 +158,11 @@ static void check_faces(reader *r, const dm_xml_node *node, const dm_tendon *t)
     for (size_t i = 0; i + 1 < t->support_count; i++)
         if (t->supports[i].readable_ahead >
             t->supports[i + 1].readable_back + 1e-9)
-            dm_xml_fault(r->xml, node, DM_GEOMETRY,
-                         "nothing can be read between %s and %s: their "
-                         "readable ends overlap",
-                         t->supports[i].id, t->supports[i + 1].id);
+            dm_xml_fault_at(r->xml, t->supports[i].place, word(&t->supports[i]),
+                            DM_GEOMETRY,
+                            "nothing can be read between %s and %s: their "
+                            "readable ends overlap",
+                            t->supports[i].id, t->supports[i + 1].id);
 }
 
 static void check_crown(reader *r, const dm_xml_node *node, const dm_tendon *t)
@@ -199,8 +204,11 @@ void check_line(reader *r, const dm_xml_node *node,
                 const dm_xml_node *const *nodes, const dm_tendon *t)
 {
     check_order(r, node, t);
+    size_t before = fault_count(r);
     check_stations(r, nodes, t);
-    check_deflections(r, t, node);
+    /* A point that has no one station is mistyped: its turns are an echo. */
+    if (fault_count(r) == before)
+        check_deflections(r, t, node);
     check_crown(r, node, t);
 }
 
@@ -208,10 +216,10 @@ void check_tendon(reader *r, const dm_xml_node *node, const dm_tendon *t)
 {
     check_area(r, node, t);
     size_t before = fault_count(r);
-    check_face_order(r, node, t);
+    check_face_order(r, t);
     /* Readable ends of faces that cross overlap too: said once. */
     if (fault_count(r) == before)
-        check_faces(r, node, t);
+        check_faces(r, t);
     check_ducts(r, t);
     if (fault_count(r) == before)
         check_practice(r, node, t);

@@ -53,9 +53,9 @@ static void check_plate(reader *r, const dm_tendon *t, bool first)
     char is[DM_NUM_SIZE];
     if (kink > 0.5 * PI)
         dm_warn(r->diag, s->place, "anchorage",
-                "the plate's normal points away from the free length: %s is "
-                "off by %s deg",
-                s->id, degrees(is, kink));
+                "the normal of the plate of %s points away from the free "
+                "length",
+                s->id);
     else if (kink > MOST_KINK)
         dm_warn(r->diag, s->place, "anchorage",
                 "the duct leaves the plate of %s with a kink of %s deg, "
@@ -90,7 +90,7 @@ static void check_pipe(reader *r, const dm_tendon *t, size_t i)
     else
         dm_warn(r->diag, s->place, "deviator",
                 "the tendon turns towards clock angle %s deg at %s, its pipe "
-                "towards %s deg: they part by %s deg",
+                "towards %s deg: they differ by %s deg in space",
                 degrees(to, plane), s->id, degrees(pipe_to, s->pipe_plane),
                 degrees(by, off));
 }

@@ -474,6 +474,17 @@ dm_status dm_xml_fault(dm_xml *xml, const dm_xml_node *node, dm_status status,
                node ? dm_xml_name(node) : NULL, text);
 }
 
+dm_status dm_xml_fault_at(dm_xml *xml, dm_place place, const char *subject,
+                          dm_status status, const char *format, ...)
+{
+    char text[600];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    return say(xml, status, place.line, subject, text);
+}
+
 void dm_xml_warn(dm_xml *xml, const dm_xml_node *node, const char *format, ...)
 {
     char text[600];

@@ -56,6 +56,10 @@ dm_place dm_xml_place(const dm_xml *xml, const dm_xml_node *node);
 dm_status dm_xml_fault(dm_xml *xml, const dm_xml_node *node, dm_status status,
                        const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* The same at the place of a thing that has been read. */
+dm_status dm_xml_fault_at(dm_xml *xml, dm_place place, const char *subject,
+                          dm_status status, const char *format, ...)
+    __attribute__((format(printf, 5, 6)));
 void dm_xml_warn(dm_xml *xml, const dm_xml_node *node, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 dm_status dm_xml_status(const dm_xml *xml); /* DM_OK: no fault so far */
