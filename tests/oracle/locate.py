@@ -189,8 +189,10 @@ def lengths(args):
     """Tendons with their lengths: a station far beyond the end tells it."""
     with open(args.file, encoding="utf-8") as f:
         text = f.read()
-    if "<job" in text:
-        with open(os.path.join(args.demo, "bridge.xml"), encoding="utf-8") as f:
+    job = re.search(r'<bridge href="([^"]*)"', text)
+    if job:
+        bridge = os.path.join(os.path.dirname(args.file), job.group(1))
+        with open(bridge, encoding="utf-8") as f:
             text = f.read()
     ids = [part.split('"')[1] for part in text.split("<tendon ")[1:]]
     table = "tendon,station_m\n" + "".join(f"{i},1e6\n" for i in ids)
@@ -246,7 +248,8 @@ def curved(args, folder):
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--program", required=True)
-    parser.add_argument("--geometry", required=True)
+    parser.add_argument("--geometry", required=True,
+                        help="the repository's folder of that name")
     parser.add_argument("--demo", required=True)
     parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
@@ -259,6 +262,10 @@ def main():
         known(args, places_on(rng, tendons, args.count), worst)
     args.file, args.exits = os.path.join(args.demo, "job.xml"), (0, 1)
     compare(args, ["station", "xyz", "map", "tape", "run"], rng, worst)
+    taps(args, worst)
+    args.file = os.path.join(args.geometry, "..", "tests", "data", "curved",
+                             "job.xml")
+    compare(args, ["station", "shown", "offset", "tape", "run"], rng, worst)
     taps(args, worst)
     for what, value in sorted(worst.value.items(), key=lambda v: -v[1])[:8]:
         print(f"{what}: {value:.2g} m")
