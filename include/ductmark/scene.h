@@ -53,6 +53,9 @@ typedef enum {
     /** A line from the first to the last anchorage's origin; has a curve too.
      */
     DM_OBJECT_CENTRELINE,
+    /** The bridge's reference line beside its tendons, below the bridge; has a
+     *  curve of straight pieces within 1 mm of it. */
+    DM_OBJECT_ALIGNMENT,
     DM_OBJECT_COUNT
 } dm_object_kind;
 /** "bridge", "part", "tendon", "duct", "indication", ...

@@ -9,8 +9,7 @@
 
 /* ---- adding things ---------------------------------------------------- */
 
-/* Takes a mesh in; *index is DM_NONE if it has nothing to draw. */
-static dm_status add_mesh(dm_builder *b, dm_mesh *mesh, size_t *index)
+dm_status dm_add_mesh(dm_builder *b, dm_mesh *mesh, size_t *index)
 {
     *index = DM_NONE;
     if (mesh->vertex_count == 0)
@@ -135,7 +134,7 @@ static dm_status add_heat(dm_builder *b, const dm_branch *t, double from,
     tube.sides = b->shaper.sides;
     tube.origin = s->origin;
     status = dm_heat_mesh(&tube, b->arena, &mesh);
-    return status == DM_OK ? add_mesh(b, &mesh, index) : status;
+    return status == DM_OK ? dm_add_mesh(b, &mesh, index) : status;
 }
 
 static dm_status add_duct(dm_builder *b, dm_branch *t, double from, double to,
@@ -152,7 +151,7 @@ static dm_status add_duct(dm_builder *b, dm_branch *t, double from, double to,
     status = dm_shape_duct(&b->shaper, t->tendon, from, to, radius,
                            cover->cover, &mesh);
     if (status == DM_OK)
-        status = add_mesh(b, &mesh, &mesh_index);
+        status = dm_add_mesh(b, &mesh, &mesh_index);
     if (status == DM_OK && (cover->cover == DM_COVER_TESTED ||
                             cover->cover == DM_COVER_STRAND_MASKED))
         status = add_heat(b, t, from, to, radius, &heat);
@@ -226,12 +225,12 @@ static dm_status add_indication(dm_builder *b, const dm_branch *t, size_t item)
     status = dm_shape_indication(&b->shaper, t->tendon, radius, found,
                                  b->source.k, false, &mesh);
     if (status == DM_OK)
-        status = add_mesh(b, &mesh, &index);
+        status = dm_add_mesh(b, &mesh, &index);
     if (status == DM_OK)
         status = dm_shape_indication(&b->shaper, t->tendon, radius, found,
                                      b->source.k, true, &mesh);
     if (status == DM_OK)
-        status = add_mesh(b, &mesh, &heat);
+        status = dm_add_mesh(b, &mesh, &heat);
     if (status == DM_OK)
         status =
             add_curve(b, &t->tendon->line, found->from.t, found->to.t, &curve);
@@ -274,7 +273,7 @@ static dm_status add_support(dm_builder *b, const dm_branch *t, size_t item)
             ? dm_shape_anchorage(&b->shaper, t->tendon, item, radius, &mesh)
             : dm_shape_deviator(&b->shaper, t->tendon, item, radius, &mesh);
     if (status == DM_OK)
-        status = add_mesh(b, &mesh, &index);
+        status = dm_add_mesh(b, &mesh, &index);
     if (status != DM_OK)
         return status;
     o = add_child(b, t, anchorage ? DM_OBJECT_ANCHORAGE : DM_OBJECT_DEVIATOR,
@@ -300,7 +299,7 @@ static dm_status add_fixture(dm_builder *b, const dm_branch *t, size_t item)
 
     status = dm_shape_fixture(&b->shaper, t->tendon, f, radius, &mesh);
     if (status == DM_OK)
-        status = add_mesh(b, &mesh, &index);
+        status = dm_add_mesh(b, &mesh, &index);
     if (status == DM_OK)
         status = add_curve(b, &t->tendon->line, f->from, f->to, &curve);
     if (status != DM_OK)
@@ -328,7 +327,7 @@ static dm_status add_tap(dm_builder *b, const dm_branch *t, size_t item)
     status = dm_shape_tap(&b->shaper, t->tendon, tap,
                           dm_radius_at(b, t, tap->t), &mesh);
     if (status == DM_OK)
-        status = add_mesh(b, &mesh, &index);
+        status = dm_add_mesh(b, &mesh, &index);
     if (status != DM_OK)
         return status;
     o = add_child(b, t, DM_OBJECT_TAP, tap->id, item);
@@ -357,7 +356,7 @@ static dm_status add_centreline(dm_builder *b, const dm_branch *t)
     status =
         dm_mesh_line(&t->tendon->line, s->sagitta, s->origin, b->arena, &mesh);
     if (status == DM_OK)
-        status = add_mesh(b, &mesh, &index);
+        status = dm_add_mesh(b, &mesh, &index);
     if (status == DM_OK)
         status =
             add_curve(b, &t->tendon->line, 0.0, t->tendon->line.length, &curve);

@@ -20,8 +20,9 @@ typedef struct {
 const char *dm_object_kind_text(dm_object_kind kind)
 {
     static const char *const text[DM_OBJECT_COUNT] = {
-        "bridge",    "part",     "tendon",  "duct", "indication",
-        "anchorage", "deviator", "fixture", "tap",  "centreline"};
+        "bridge",     "part",       "tendon",   "duct",
+        "indication", "anchorage",  "deviator", "fixture",
+        "tap",        "centreline", "alignment"};
 
     return (unsigned)kind < DM_OBJECT_COUNT ? text[kind] : "unknown";
 }
@@ -194,6 +195,8 @@ static dm_status build(dm_builder *b, const dm_result *results, dm_scene *scene)
         status = DM_SYNTAX;
     if (status == DM_OK)
         status = add_bridge(b);
+    if (status == DM_OK)
+        status = dm_add_alignment(b);
     for (i = 0; i < m->tendon_count && status == DM_OK; i++)
         status = add_tendon(b, i, results == NULL ? NULL : &results[i]);
     return status == DM_OK ? complete(b, scene) : status;

@@ -37,8 +37,12 @@ typedef struct {
  * NULL: no memory (also when name or path is NULL). */
 dm_object *dm_add_object(dm_builder *b, dm_object_kind kind, size_t parent,
                          const char *name, const char *path);
+/* Takes a mesh in; *index is DM_NONE if it has nothing to draw. */
+dm_status dm_add_mesh(dm_builder *b, dm_mesh *mesh, size_t *index);
 /* Outside radius of the tendon's duct, m. */
 double dm_radius_at(const dm_builder *b, const dm_branch *t, double station);
+/* alignment.c: the reference line below the bridge, if the model has one. */
+dm_status dm_add_alignment(dm_builder *b);
 /* Duct lengths, indications, supports, fixtures, taps, centreline. */
 dm_status dm_add_children(dm_builder *b, dm_branch *t);
 

@@ -18,6 +18,7 @@ typedef enum {
     DM_PAINT_FIXTURE,
     DM_PAINT_TAP,
     DM_PAINT_CENTRELINE,
+    DM_PAINT_ALIGNMENT,
     DM_PAINT_NO_GRADE,
     DM_PAINT_COUNT
 } dm_paint;

@@ -495,3 +495,16 @@ void dm_line_properties(const dm_tendon *tendon, dm_property_list *list)
     add_text(list, "Tendon", tendon->id);
     add_length(list, "Length", tendon->line.length);
 }
+
+void dm_alignment_properties(const dm_model *m, double from, double to,
+                             dm_property_list *list)
+{
+    add_text(list, "Id", m->alignment_id);
+    add_length(list, "FromBridgeStation", from);
+    add_length(list, "ToBridgeStation", to);
+    add_length(list, "FromBridgeStationShown",
+               dm_alignment_display(m->alignment, from, NULL));
+    add_length(list, "ToBridgeStationShown",
+               dm_alignment_display(m->alignment, to, NULL));
+    add_bool(list, "HasProfile", m->alignment->vertical_count > 0);
+}

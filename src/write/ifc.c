@@ -263,6 +263,8 @@ static dm_status put_all(dm_ifc *w)
         }
         if (s->objects[i].kind == DM_OBJECT_PART)
             dm_ifc_part(w, i);
+        if (s->objects[i].kind == DM_OBJECT_ALIGNMENT)
+            dm_ifc_alignment(w, i);
         i++;
     }
     status = dm_ifc_relations(w);

@@ -26,7 +26,7 @@ typedef struct {
     dm_arena *arena;
 
     /* Instances that many refer to. */
-    dm_step_id model_context, body_context, axis_context;
+    dm_step_id project, model_context, body_context, axis_context;
     dm_step_id zero; /* IfcAxis2Placement3D at the origin */
     dm_step_id degree;
 
@@ -71,6 +71,8 @@ bool dm_ifc_has_map(const dm_model *model);
 /* Project, site and bridge with their properties. */
 void dm_ifc_spatial(dm_ifc *w, dm_step_id units);
 void dm_ifc_part(dm_ifc *w, size_t object);
+/* The reference line, a part of the project. */
+void dm_ifc_alignment(dm_ifc *w, size_t object);
 /* What relates elements, after all of them: parts, containment, systems,
  * types. */
 dm_status dm_ifc_relations(dm_ifc *w);
@@ -86,6 +88,7 @@ size_t dm_ifc_tendon(dm_ifc *w, size_t object);
 dm_step_id dm_ifc_shape_sweep(dm_ifc *w, const dm_curve *curve, double radius,
                               double inner_radius, const uint8_t colour[4],
                               const char *meaning);
+dm_step_id dm_ifc_shape_curve(dm_ifc *w, const dm_curve *curve);
 dm_step_id dm_ifc_shape_mesh(dm_ifc *w, const dm_mesh *mesh,
                              const uint8_t colour[4], const char *meaning);
 

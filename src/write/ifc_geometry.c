@@ -177,7 +177,8 @@ static dm_step_id put_definition(dm_ifc *w, dm_step_id axis, dm_step_id body)
     dm_step_open(s);
     if (axis != 0)
         dm_step_ref(s, axis);
-    dm_step_ref(s, body);
+    if (body != 0)
+        dm_step_ref(s, body);
     dm_step_close(s);
     dm_step_end(s);
     return id;
@@ -209,6 +210,17 @@ dm_step_id dm_ifc_shape_sweep(dm_ifc *w, const dm_curve *curve, double radius,
     body = put_representation(w, w->body_context, "Body", "AdvancedSweptSolid",
                               solid);
     return put_definition(w, axis, body);
+}
+
+dm_step_id dm_ifc_shape_curve(dm_ifc *w, const dm_curve *curve)
+{
+    dm_step_id line;
+
+    if (curve->piece_count == 0)
+        return 0;
+    line = put_curve(w, curve);
+    return put_definition(
+        w, put_representation(w, w->axis_context, "Axis", "Curve3D", line), 0);
 }
 
 /* ---- meshes ----------------------------------------------------------- */

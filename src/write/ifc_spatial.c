@@ -159,7 +159,7 @@ static bool is_contained(const dm_ifc *w, size_t object)
 
     return w->product[object] != 0 && kind != DM_OBJECT_BRIDGE &&
            kind != DM_OBJECT_PART && kind != DM_OBJECT_INDICATION &&
-           kind != DM_OBJECT_TAP;
+           kind != DM_OBJECT_TAP && kind != DM_OBJECT_ALIGNMENT;
 }
 
 /* The bridge or part that holds an element. */
@@ -301,13 +301,33 @@ static void put_types(dm_ifc *w)
 
 void dm_ifc_spatial(dm_ifc *w, dm_step_id units)
 {
-    dm_step_id project, site, placement;
+    dm_step_id site, placement;
 
-    project = put_project(w, units);
+    w->project = put_project(w, units);
     site = put_site(w, &placement);
     put_bridge(w, placement);
-    put_aggregate(w, "project", project, site);
+    put_aggregate(w, "project", w->project, site);
     put_aggregate(w, "site", site, w->product[0]);
+}
+
+void dm_ifc_alignment(dm_ifc *w, size_t object)
+{
+    const dm_object *o = &w->scene->objects[object];
+    dm_step *s = &w->step;
+    dm_step_id shape = dm_ifc_shape_curve(w, &w->scene->curves[o->curve]);
+
+    if (shape == 0)
+        return;
+    w->placement[object] = dm_ifc_placement(w, w->placement[0]);
+    w->product[object] =
+        dm_ifc_root(w, "IFCALIGNMENT", w->guid[object], o->name, NULL);
+    dm_step_unset(s);
+    dm_step_ref(s, w->placement[object]);
+    dm_step_ref(s, shape);
+    dm_step_unset(s);
+    dm_step_end(s);
+    dm_ifc_properties(w, object, w->product[object], 0);
+    put_aggregate(w, o->uid, w->project, w->product[object]);
 }
 
 dm_status dm_ifc_relations(dm_ifc *w)

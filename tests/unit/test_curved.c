@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
  * Bridges with an alignment: points in all their forms, faces square to the
  * line, access, clear sections, and free lengths that sag. */
+#include "ductmark/scene.h"
 #include "model_text.h"
 
 #include <math.h>
@@ -132,6 +133,66 @@ static void a_grid_factor_shortens_the_plan_and_leaves_heights(void **state)
     dm_model_free(m);
 }
 
+static const dm_object *object_of(const dm_scene *s, dm_object_kind kind)
+{
+    for (size_t i = 0; i < s->object_count; i++)
+        if (s->objects[i].kind == kind)
+            return &s->objects[i];
+    return NULL;
+}
+
+static double number_of(const dm_object *o, const char *name)
+{
+    for (size_t i = 0; i < o->property_count; i++)
+        if (strcmp(o->properties[i].name, name) == 0)
+            return o->properties[i].number;
+    return (double)NAN;
+}
+
+/* Tendons stand from 1010.5 to 1169.5 m of a line from 1000 to 1180 m; the
+ * polygon's middles are off it by 1 mm at most, in plan and in height. */
+static void the_scene_shows_the_line_beside_the_tendons(void **state)
+{
+    (void)state;
+    dm_model *m = curved();
+    dm_scene *scene = NULL;
+    assert_int_equal(dm_scene_build(m, NULL, NULL, NULL, NULL, NULL, &scene),
+                     DM_OK);
+    const dm_object *o = object_of(scene, DM_OBJECT_ALIGNMENT);
+    assert_non_null(o);
+    assert_string_equal(o->name, "alignment AXIS");
+    assert_int_equal(o->parent, 0);
+    /* R1's points are rounded to 1 mm. */
+    assert_near(number_of(o, "FromBridgeStation"), 1005.5, 1e-3);
+    assert_near(number_of(o, "ToBridgeStation"), 1174.5, 1e-3);
+    assert_near(number_of(o, "ToBridgeStationShown"), 1174.5 + 945.0, 1e-3);
+    assert_near(number_of(o, "HasProfile"), 1.0, 0.0);
+    const dm_curve *c = &scene->curves[o->curve];
+    assert_true(c->piece_count > 100);
+    double worst = 0.0;
+    for (size_t i = 0; i < c->piece_count; i++) {
+        assert_false(c->arc[i]);
+        for (int k = 0; k <= 2; k++) {
+            dm_vec3 step = dm_vec3_sub(c->point[i + 1], c->point[i]);
+            dm_vec3 p = dm_vec3_add(scene->origin,
+                                    dm_vec3_along(c->point[i], 0.5 * k, step));
+            dm_alignment_foot foot = dm_alignment_nearest(m->alignment, p);
+            double z = dm_alignment_at(m->alignment, foot.s).height;
+            worst = fmax(worst, fmax(fabs(foot.offset), fabs(p.z - z)));
+            if (k != 1)
+                assert_near(foot.offset, 0.0, 1e-9);
+        }
+    }
+    assert_true(worst < 1e-3);
+    dm_scene_free(scene);
+    m->alignment = NULL;
+    assert_int_equal(dm_scene_build(m, NULL, NULL, NULL, NULL, NULL, &scene),
+                     DM_OK);
+    assert_null(object_of(scene, DM_OBJECT_ALIGNMENT));
+    dm_scene_free(scene);
+    dm_model_free(m);
+}
+
 /* A pure sag, crest and level bends to both hands, by construction. */
 static void the_plane_of_a_bend_is_a_clock_angle(void **state)
 {
@@ -260,6 +321,7 @@ int main(void)
         cmocka_unit_test(parts_and_tendons_say_how_they_are_reached),
         cmocka_unit_test(an_alignment_comes_from_a_landxml_file),
         cmocka_unit_test(a_grid_factor_shortens_the_plan_and_leaves_heights),
+        cmocka_unit_test(the_scene_shows_the_line_beside_the_tendons),
         cmocka_unit_test(the_plane_of_a_bend_is_a_clock_angle),
         cmocka_unit_test(a_free_length_sags_as_a_cable_does),
         cmocka_unit_test(sag_goes_smoothly_into_the_bends),

@@ -155,7 +155,8 @@ static void put_object(FILE *f, const dm_delivery *d, const dm_object *o,
         put_tendon(f, d, o, shift, first);
         return;
     }
-    if (o->mesh == DM_NONE)
+    /* A curve alone is not drawn by a web viewer. */
+    if (o->mesh == DM_NONE || o->kind == DM_OBJECT_ALIGNMENT)
         return;
     for (i = 0; i < 3; i++) {
         b.low[i] = (double)s->meshes[o->mesh].low[i];
