@@ -36,6 +36,8 @@
  * - a duct within 10 deg of vertical without a clock datum (GEOMETRY);
  * - anchorages in the order of decreasing bridge station, duct lengths with
  *   gaps, two faces on one side (INCONSISTENT);
+ * - two tendons whose axes come nearer than the outside radius of either
+ *   (GEOMETRY), an ifc-guid that two things have (REFERENCE);
  * - an alignment that is none: its profile out of order or overlapping, a
  *   clothoid that is straight, a LandXML file that says what it should not; a
  *   point by station without an alignment (GEOMETRY, REFERENCE).

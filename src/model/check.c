@@ -184,6 +184,15 @@ static void check_crown(reader *r, const dm_xml_node *node, const dm_tendon *t)
 
 /* A joint of two sizes in a bend: the outside path takes the size of the
  * bend's middle. */
+/* Sagging lengths are arcs too, but turn too little to matter. */
+static bool is_bend(const dm_tendon *t, size_t segment)
+{
+    for (size_t i = 0; i < t->support_count; i++)
+        if (t->supports[i].arc == segment)
+            return true;
+    return false;
+}
+
 static void check_ducts(reader *r, const dm_tendon *t)
 {
     for (size_t i = 1; i < t->duct_count; i++) {
@@ -193,7 +202,7 @@ static void check_ducts(reader *r, const dm_tendon *t)
             continue;
         size_t k = dm_centreline_find(&t->line, d->from, 0);
         const dm_segment *s = &t->line.segments[k];
-        if (s->kappa > 0.0 && d->from > s->t0 + 1e-9)
+        if (d->from > s->t0 + 1e-9 && is_bend(t, k))
             dm_warn(r->diag, d->place, "duct-length",
                     "the outside diameter changes inside a bend: the outside "
                     "path takes the one at its middle");

@@ -245,6 +245,22 @@ static void coupled_tendons_may_meet(void **state)
 #undef ON
 }
 
+/* A free length that sags is an arc, but no bend. */
+static void diameter_changes_in_a_free_length(void **state)
+{
+#define DUCTS(at)                                                              \
+    {"<tendon id=\"L2\"",                                                      \
+     "<tendon weight=\"33 kg/m\" force=\"2900 kN\" id=\"L2\""},                \
+        {"<duct-length duct-type=\"D114\"/>",                                  \
+         "<duct-length duct-type=\"D114\" to=\"" at " m\"/><duct-length "      \
+         "duct-type=\"D140\" from=\"" at " m\"/>",                             \
+         "2"}
+    (void)state;
+    SILENT(DUCTS("8"));
+    SAYS("the outside diameter changes inside a bend", DUCTS("16.1"));
+#undef DUCTS
+}
+
 static void names_that_two_things_have(void **state)
 {
     (void)state;
@@ -301,6 +317,7 @@ int main(void)
         cmocka_unit_test(duct_inside_its_cell),
         cmocka_unit_test(ducts_beside_each_other),
         cmocka_unit_test(coupled_tendons_may_meet),
+        cmocka_unit_test(diameter_changes_in_a_free_length),
         cmocka_unit_test(names_that_two_things_have),
         cmocka_unit_test(without_memory_nothing_is_read),
     };
