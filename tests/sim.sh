@@ -4,6 +4,9 @@
 # threshold is missed.
 # usage: sim.sh demo [SEEDS [FIRST]]    demo bridges against their truth (200)
 #        sim.sh edges                   edges, detection, false calls
+#        sim.sh geometry [COUNT [SEED]] second opinions on COUNT random tendons
+#                                       (1000), COUNT/5 alignments, COUNT/10
+#                                       bridge files; what must not matter
 set -eu
 root=$(cd "$(dirname "$0")/.." && pwd)
 what=${1:-demo}
@@ -13,7 +16,7 @@ build_all() {
     [ -z "${DUCTMARK_BUILD:-}" ] || return 0
     . "$root/.ci/packages.sh"
     # shellcheck disable=SC2086
-    need_packages $build_packages libcmocka-dev python3
+    need_packages $build_packages libcmocka-dev python3 python3-numpy
     cmake -S "$root" -B "$build" -DCMAKE_BUILD_TYPE=Release >/dev/null
     cmake --build "$build" -j "$(nproc)" -- --no-print-directory -s
 }
@@ -49,8 +52,34 @@ edges)
     build_all
     "$build/tests/sim_edges"
     ;;
+geometry)
+    build_all
+    count=${2:-1000}
+    seed=${3:-1}
+    python=python3
+    [ ! -x /usr/bin/python3 ] || python=/usr/bin/python3
+    failed=0
+    opinion() {
+        script=$1
+        shift
+        "$python" -B "$root/tests/oracle/$script.py" --seed "$seed" "$@" || {
+            echo "sim.sh: $script failed" >&2
+            failed=1
+        }
+    }
+    opinion geometry --program "$build/tests/geometry_dump" --count "$count"
+    opinion alignments --program "$build/tests/alignments_dump" \
+        --count $(((count + 4) / 5))
+    opinion bridges --program "$build/tests/bridges_dump" \
+        --count $(((count + 9) / 10))
+    opinion properties --programs "$build/tests" --count $(((count + 4) / 5))
+    echo "Bounds: 1e-9 m, or four units in the last place of map coordinates" \
+        "(eight between two results); sag against catenaries 1e-6 m."
+    exit $failed
+    ;;
 *)
-    echo "usage: sim.sh demo [SEEDS [FIRST]] | edges" >&2
+    echo "usage: sim.sh demo [SEEDS [FIRST]] | edges |" \
+        "geometry [COUNT [SEED]]" >&2
     exit 2
     ;;
 esac

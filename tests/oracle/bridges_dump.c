@@ -14,7 +14,8 @@
 #define LINES 4
 #define PLACES 16
 
-static const double clock_line[LINES] = {0.0, 0.9, 1.57079632679489662, 3.7};
+/* The second and third change places where a tendon is reversed. */
+static const double clock_line[LINES] = {0.0, 0.9, -0.9, 3.14159265358979324};
 
 static void hear(void *user, const dm_message *m)
 {

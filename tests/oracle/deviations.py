@@ -29,14 +29,15 @@ class Worst:
         bound *= share
         # NaN must not pass as small.
         ratio = math.inf if math.isnan(deviation) else deviation / bound
-        if name not in self.seen or ratio > self.seen[name][0]:
-            self.seen[name] = (ratio, deviation, bound)
+        largest, share_of_bound = self.seen.get(name, (0.0, 0.0))
+        self.seen[name] = (deviation if not deviation <= largest else largest,
+                           max(ratio, share_of_bound))
 
     def print(self):
         """The table; true if all are within their bounds."""
-        for name, (ratio, deviation, bound) in sorted(self.seen.items()):
-            print(f"  {name:54} {deviation:9.2e}  bound {bound:.2e}"
-                  f"{'' if ratio <= 1 else '  FAILED'}")
+        for name, (largest, ratio) in sorted(self.seen.items()):
+            print(f"  {name:58} {largest:9.2e} {100 * ratio:7.2f} % of its "
+                  f"bound{'' if ratio <= 1 else '  FAILED'}")
         sys.stdout.flush()
-        return bool(self.seen) and all(ratio <= 1 for ratio, _, _
+        return bool(self.seen) and all(ratio <= 1 for _, ratio
                                        in self.seen.values())
