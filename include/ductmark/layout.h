@@ -16,14 +16,6 @@
 
 DM_BEGIN_C
 
-/** Where something stands along the bridge. */
-typedef struct {
-    /** False: the model has no alignment, the numbers are NAN. */
-    bool known;
-    /** Bridge station, m, not as displayed; offset, m, right > 0. */
-    double station, offset;
-} dm_layout_place;
-
 /** What a deviator does to the tendon. */
 typedef struct {
     /** Index of the deviator among the tendon's supports. */
@@ -31,7 +23,7 @@ typedef struct {
     /** Tendon station of the middle of its arc, m. */
     double t;
     /** Of that point of the centreline. */
-    dm_layout_place place;
+    dm_bridge_place place;
     /** In space, rad; 0: the tendon runs straight through. */
     double deflection;
     /** Clock angle towards the centre of the bend, rad (dm_tendon_bend_plane);
@@ -67,7 +59,7 @@ typedef struct {
     /** Z, m. */
     double z;
     /** Of the middle of from and to. */
-    dm_layout_place place;
+    dm_bridge_place place;
     /** Indices of the supports in whose arc, or at which, from and to lie;
      *  DM_NONE: in a free length. */
     size_t support_from, support_to;

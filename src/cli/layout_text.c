@@ -107,12 +107,13 @@ static void plane_cell(table *t, double plane)
     table_text(t, cell);
 }
 
+/* The station as drawings show it, with the station equations. */
 static void place_cells(table *t, const dm_model *m,
-                        const dm_layout_place *place, dm_units units)
+                        const dm_bridge_place *place, dm_units units)
 {
     if (!m->alignment)
         return;
-    length_cell(t, place->station, units);
+    length_cell(t, place->shown, units);
     length_cell(t, place->offset, units);
 }
 

@@ -19,16 +19,9 @@ const char *dm_level_text(dm_level_kind kind)
     return words[kind];
 }
 
-static dm_layout_place place_of(const dm_model *m, const dm_tendon *n, double t)
+static dm_bridge_place place_of(const dm_model *m, const dm_tendon *n, double t)
 {
-    dm_layout_place p = {false, (double)NAN, (double)NAN};
-    dm_alignment_foot foot;
-    p.known = dm_model_station(m, dm_centreline_point(&n->line, t), &foot);
-    if (p.known) {
-        p.station = foot.s;
-        p.offset = foot.offset;
-    }
-    return p;
+    return dm_model_bridge_place(m, dm_centreline_point(&n->line, t));
 }
 
 static double area_ratio(const dm_model *m, const dm_tendon *n, size_t duct)

@@ -15,10 +15,12 @@ static void metres(dm_json *j, const char *key, double value)
     dm_json_fixed(j, key, value, 5);
 }
 
-static void put_place(dm_json *j, const dm_layout_place *place)
+static void put_place(dm_json *j, const dm_bridge_place *place)
 {
-    metres(j, "bridge_station_m", place->station);
-    metres(j, "offset_m", place->offset);
+    bool known = place->known;
+    metres(j, "bridge_station_m", known ? place->station : (double)NAN);
+    metres(j, "bridge_station_shown_m", known ? place->shown : (double)NAN);
+    metres(j, "bridge_offset_m", known ? place->offset : (double)NAN);
 }
 
 static void put_deviator(dm_json *j, const dm_model *m, const dm_tendon *n,

@@ -6,6 +6,7 @@
 
 #include <math.h>
 
+#include "ductmark/layout.h"
 #include "fuzz.h"
 #include "model/read.h"
 
@@ -110,6 +111,27 @@ static inline void promise_tendon(const dm_model *m, const dm_tendon *t)
     }
 }
 
+/* High and low points alternate along the tendon, and no length is free that
+ * is not there. */
+static inline void promise_layout(const dm_model *m, const dm_tendon *t)
+{
+    dm_arena *arena = dm_arena_new();
+    dm_layout l;
+    if (arena && dm_layout_make(m, t, arena, &l) == DM_OK) {
+        FUZZ_CHECK(l.free >= -1e-6 && l.free <= l.length + 1e-6);
+        FUZZ_CHECK(l.readable >= 0.0 && l.readable <= l.free + 1e-6);
+        FUZZ_CHECK(l.level_count > 0);
+        for (size_t i = 0; i < l.level_count; i++) {
+            const dm_layout_level *v = &l.levels[i];
+            FUZZ_CHECK(isfinite(v->z) && v->from <= v->to);
+            FUZZ_CHECK(v->from >= 0.0 && v->to <= l.length + 1e-9);
+            FUZZ_CHECK(i == 0 ||
+                       (v->kind != v[-1].kind && v->from >= v[-1].to));
+        }
+    }
+    dm_arena_free(arena);
+}
+
 /* A point of the line is on it, whatever the line does. */
 static inline void promise_alignment(const dm_alignment *line)
 {
@@ -143,8 +165,10 @@ static inline void promise_model(const dm_buf *text)
     FUZZ_CHECK((status == DM_OK) == (diag.errors == 0));
     if (m && m->alignment)
         promise_alignment(m->alignment);
-    for (size_t i = 0; m && i < m->tendon_count; i++)
+    for (size_t i = 0; m && i < m->tendon_count; i++) {
         promise_tendon(m, &m->tendons[i]);
+        promise_layout(m, &m->tendons[i]);
+    }
     dm_model_free(m);
 }
 

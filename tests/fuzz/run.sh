@@ -21,5 +21,5 @@ for name in $target; do
     -rss_limit_mb=2048 -timeout=20 -max_total_time="$seconds" \
     -max_len=20000 -print_final_stats=1 -artifact_prefix="$here/corpus/$name/" \
     "$build/found/$name" "$here/corpus/$name" \
-    "$root/tests/data" "$root/tests/data/bad"
+    "$root/tests/data" "$root/tests/data/bad" "$root/tests/data/wrong"
 done
