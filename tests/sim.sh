@@ -4,6 +4,7 @@
 # threshold is missed.
 # usage: sim.sh demo [SEEDS [FIRST]]    demo bridges against their truth (200)
 #        sim.sh edges                   edges, detection, false calls
+#        sim.sh distances               bounds, blunders, false alarms
 #        sim.sh geometry [COUNT [SEED]] second opinions on COUNT random tendons
 #                                       (1000), COUNT/5 alignments, COUNT/10
 #                                       bridge files; what must not matter
@@ -52,6 +53,10 @@ edges)
     build_all
     "$build/tests/sim_edges"
     ;;
+distances)
+    build_all
+    "$build/tests/sim_distances" --full
+    ;;
 geometry)
     build_all
     count=${2:-1000}
@@ -78,7 +83,7 @@ geometry)
     exit $failed
     ;;
 *)
-    echo "usage: sim.sh demo [SEEDS [FIRST]] | edges |" \
+    echo "usage: sim.sh demo [SEEDS [FIRST]] | edges | distances |" \
         "geometry [COUNT [SEED]]" >&2
     exit 2
     ;;

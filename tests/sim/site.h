@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: MIT
+ * A site with its own physics, for sim_distances.c: a straight level tendon
+ * of 54 m, an operator who walks along it, and the field book that comes of
+ * it, as the readers would leave it in memory. Shares no code with the
+ * library: where the sensor is, is stepped along in 0.1 m, what the encoder
+ * shows follows from that, and a book is written beside it, right or wrong.
+ *
+ * Everything lives in the struct: keep it where it is. Invented. Metres. */
+#ifndef SITE_H
+#define SITE_H
+
+#include <stdint.h>
+
+#include "ductmark/station.h"
+
+/* Four touched faces, each with one behind it across the concrete. */
+#define SITE_STOPS 4
+#define SITE_FACES (2 * SITE_STOPS)
+#define SITE_RUNS 8
+#define SITE_EVENTS 64
+#define SITE_SIGHTINGS 4000
+#define SITE_FIRST 9.0
+#define SITE_APART 12.0
+#define SITE_LENGTH 54.0
+
+/* ---- chance -------------------------------------------------------------- */
+
+/* xoshiro256** seeded by splitmix64 (published generators, public domain). */
+void chance_seed(uint64_t seed);
+double chance_uniform(double from, double to);
+double chance_normal(double sd);
+size_t chance_index(size_t count);
+
+/* ---- what is true and what is stated ------------------------------------- */
+
+/* How the world behaves, and what the book says of it. */
+typedef struct {
+    double scale_u; /* of the encoder, a ratio */
+    double face_u;  /* of faces against the drawing; 0: as drawn */
+    /* Physics unlike the model, the book stating the same: walk between 0.5
+     * and 2 mm per root metre, half of its variance a wheel that only reads
+     * short; skips with errors of a t distribution of three degrees of
+     * freedom, written in whole 5 mm; a tape 0.3 % wrong that no book tells
+     * of; an encoder scale that drifts by 0.05 % over a run. */
+    bool unlike;
+    double thick; /* concrete between a face and the one behind; 0: none */
+} site_terms;
+
+typedef enum {
+    SITE_RIGHT,
+    SITE_UNWRITTEN,  /* a skip not written down */
+    SITE_TWICE,      /* a skip written twice */
+    SITE_WRONG_FACE, /* stood at the face behind the one written down */
+    SITE_REVERSED,   /* direction of the run written the other way round */
+    SITE_KINDS
+} site_kind;
+
+typedef struct {
+    site_kind kind;
+    size_t at;     /* interval of the run; of a wrong face its tie, 0: start */
+    double length; /* of the skip, m */
+} site_blunder;
+
+/* Where the sensor was when the encoder showed x. */
+typedef struct {
+    size_t run, event; /* of the readings */
+    size_t interval;   /* ties before it in its run, less one */
+    double x;
+    double contact; /* of the encoder, tendon station */
+    double t;       /* of the electrode, tendon station */
+} sighting;
+
+typedef struct {
+    site_terms terms;
+    /* Truth. */
+    double scale;                        /* error, a ratio */
+    double built[SITE_FACES];            /* face as built less drawing */
+    double stood[SITE_RUNS][SITE_STOPS]; /* contact at a run's ties */
+    size_t stops[SITE_RUNS];
+    sighting seen[SITE_SIGHTINGS];
+    size_t seen_count;
+    /* What the library gets. */
+    dm_model model;
+    dm_survey survey;
+    dm_settings settings;
+    dm_tendon tendon;
+    dm_segment segment;
+    dm_face faces[SITE_FACES];
+    dm_duct_type duct;
+    dm_duct_length length;
+    dm_instrument instrument;
+    dm_channel channel;
+    dm_run runs[SITE_RUNS];
+    dm_event events[SITE_RUNS][SITE_EVENTS];
+    dm_measured_length taped[SITE_STOPS];
+    dm_diag diag; /* counts; silent */
+    dm_stations *stations;
+} site;
+
+/* A new bridge and encoder. */
+void site_begin(site *s, const site_terms *terms);
+/* The model's index of a touched face. */
+size_t site_face(const site *s, size_t stop);
+/* A run from one stop to another, by increasing stop: ahead; else back. Three
+ * taped skips of 0.2 to 0.5 m an interval. With a tail: 8 m beyond. */
+void site_run(site *s, size_t from, size_t to, bool tail,
+              const site_blunder *blunder);
+/* The length between two stops, taped on site. */
+void site_tape(site *s, size_t from, size_t to);
+/* Into s->stations. */
+dm_status site_solve(site *s);
+/* What the library says of a sighting; false: nothing. */
+bool site_ask(const site *s, const sighting *of, dm_station_point *out);
+void site_end(site *s);
+
+#endif
