@@ -20,6 +20,27 @@ typedef struct {
     long threads;
 } options;
 
+static layout_report report_of(const session *s)
+{
+    return (layout_report){.messages = (const char *const *)s->messages,
+                           .message_count = s->message_count,
+                           .errors = s->diag.errors,
+                           .warnings = s->diag.warnings};
+}
+
+/* Without tendons there is nothing to print but, as JSON, what was said. */
+static int print_messages(const session *s, const options *o, int code)
+{
+    dm_buf text = {0};
+    if (!o->as_json)
+        return code;
+    layout_report report = report_of(s);
+    dm_layout_json(&report, &text);
+    int printed = session_print(&text);
+    dm_buf_free(&text);
+    return printed == EXIT_FINE ? code : printed;
+}
+
 static size_t *count_runs(const dm_campaign *c, dm_arena *arena)
 {
     size_t *runs = DM_NEW_ARRAY(arena, size_t, c->model->tendon_count);
@@ -39,9 +60,12 @@ static dm_status lay_out(const session *s, const dm_model *m, const options *o,
     if (status != DM_OK)
         return status;
     dm_units units = s->campaign ? s->campaign->job->units : DM_UNITS_METRIC;
+    layout_report report = report_of(s);
+    report.model = m;
+    report.layouts = layouts;
+    report.runs = runs;
     if (o->as_json)
-        dm_layout_json(m, layouts, runs, (const char *const *)s->messages,
-                       s->message_count, out);
+        dm_layout_json(&report, out);
     else
         layout_text(m, layouts, runs, units, out);
     return DM_OK;
@@ -62,8 +86,9 @@ static int print_layout(const session *s, const dm_model *m, const options *o)
 static int check_job(session *s, const char *path, const options *o)
 {
     int code = session_solve(s, path, DM_STAGE_STATIONS, o->threads);
-    if (code == EXIT_FINE)
-        code = print_layout(s, s->campaign->model, o);
+    if (code != EXIT_FINE)
+        return print_messages(s, o, code);
+    code = print_layout(s, s->campaign->model, o);
     return code == EXIT_FINE ? session_end(s) : code;
 }
 
@@ -71,7 +96,7 @@ static int check_bridge(session *s, const char *path, const options *o)
 {
     dm_model *model = NULL;
     if (dm_model_read(path, &s->diag, &model) != DM_OK)
-        return EXIT_INPUT;
+        return print_messages(s, o, EXIT_INPUT);
     int code = print_layout(s, model, o);
     dm_model_free(model);
     return code;
@@ -81,28 +106,25 @@ static int check_bridge(session *s, const char *path, const options *o)
 static int check_catalogue(session *s, const char *path, const options *o)
 {
     dm_model *model = NULL;
-    (void)o;
     dm_status status = dm_catalogue_read(path, &s->diag, &model);
     dm_model_free(model);
-    return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
+    return print_messages(s, o, status == DM_OK ? EXIT_FINE : EXIT_INPUT);
 }
 
 static int check_criteria(session *s, const char *path, const options *o)
 {
     dm_criteria *criteria = NULL;
-    (void)o;
     dm_status status = dm_criteria_read(path, &s->diag, &criteria);
     dm_criteria_free(criteria);
-    return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
+    return print_messages(s, o, status == DM_OK ? EXIT_FINE : EXIT_INPUT);
 }
 
 /* Means nothing without the bridge that it belongs to. */
 static int refuse(session *s, const char *path, const options *o)
 {
-    (void)o;
     dm_error(&s->diag, DM_UNSUPPORTED, (dm_place){path, 0}, NULL,
              "is checked with the job that names it, not by itself");
-    return EXIT_INPUT;
+    return print_messages(s, o, EXIT_INPUT);
 }
 
 static int check_file(session *s, const char *path, const options *o)

@@ -114,28 +114,33 @@ static void put_tendon(dm_json *j, const dm_model *m, const dm_tendon *n,
     dm_json_close(j, '}');
 }
 
-void dm_layout_json(const dm_model *model, const dm_layout *layouts,
-                    const size_t *runs, const char *const *messages,
-                    size_t message_count, dm_buf *out)
+static void put_head(dm_json *j, const dm_model *m)
 {
+    dm_json_text(j, "tool", "ductmark");
+    dm_json_text(j, "version", dm_version());
+    dm_json_text(j, "bridge", m ? m->id : NULL);
+    dm_json_text(j, "bridge_name", m ? m->name : NULL);
+    dm_json_text(j, "bridge_uid", m ? m->uid : NULL);
+    dm_json_text(j, "sha256", m ? m->sha256 : NULL);
+    dm_json_text(j, "alignment", m && m->alignment ? m->alignment_id : NULL);
+}
+
+void dm_layout_json(const layout_report *report, dm_buf *out)
+{
+    const dm_model *m = report->model;
     dm_json j = {0};
     dm_json_open(&j, NULL, '{');
-    dm_json_text(&j, "tool", "ductmark");
-    dm_json_text(&j, "version", dm_version());
-    dm_json_text(&j, "bridge", model->id);
-    dm_json_text(&j, "bridge_name", model->name);
-    dm_json_text(&j, "bridge_uid", model->uid);
-    dm_json_text(&j, "sha256", model->sha256);
-    dm_json_text(&j, "alignment",
-                 model->alignment ? model->alignment_id : NULL);
-    dm_json_open(&j, "tendons", '[');
-    for (size_t i = 0; i < model->tendon_count; i++)
-        put_tendon(&j, model, &model->tendons[i], &layouts[i],
-                   runs ? &runs[i] : NULL);
-    dm_json_close(&j, ']');
+    put_head(&j, m);
+    dm_json_count(&j, "errors", report->errors);
+    dm_json_count(&j, "warnings", report->warnings);
     dm_json_open(&j, "messages", '[');
-    for (size_t i = 0; i < message_count; i++)
-        dm_json_text(&j, NULL, messages[i]);
+    for (size_t i = 0; i < report->message_count; i++)
+        dm_json_text(&j, NULL, report->messages[i]);
+    dm_json_close(&j, ']');
+    dm_json_open(&j, "tendons", '[');
+    for (size_t i = 0; m && i < m->tendon_count; i++)
+        put_tendon(&j, m, &m->tendons[i], &report->layouts[i],
+                   report->runs ? &report->runs[i] : NULL);
     dm_json_close(&j, ']');
     dm_json_close(&j, '}');
     if (j.buf.failed)

@@ -6,11 +6,16 @@
 #include "base/buf.h"
 #include "ductmark/layout.h"
 
-/* One object. `layouts`: one per tendon of the model; `runs`: runs of each
- * tendon, NULL without a field book; `messages`: what was said of the inputs.
- */
-void dm_layout_json(const dm_model *model, const dm_layout *layouts,
-                    const size_t *runs, const char *const *messages,
-                    size_t message_count, dm_buf *out);
+/* What check has found. */
+typedef struct {
+    const dm_model *model;    /* NULL: there is none, or it has faults */
+    const dm_layout *layouts; /* one per tendon of the model */
+    const size_t *runs;       /* of each tendon; NULL without a field book */
+    const char *const *messages;
+    size_t message_count, errors, warnings;
+} layout_report;
+
+/* One object. */
+void dm_layout_json(const layout_report *report, dm_buf *out);
 
 #endif
