@@ -31,6 +31,7 @@
  * - legs under 1 mm, a deflection of 170 deg or more or above the type's
  *   angle_max, tangents that overlap, a radius below radius_min (GEOMETRY);
  * - a face that the duct does not cross within 2 m of where it is expected, or
+ *   crosses on the other side of its support, or
  *   whose normal does not point out of the concrete (GEOMETRY);
  * - strands that do not fit into the duct (GEOMETRY);
  * - a duct within 10 deg of vertical without a clock datum (GEOMETRY);

@@ -5,6 +5,9 @@
 
 #include "model/tendon.h"
 
+/* A plane through the corner meets the arc a little beside its middle. */
+#define ASTRAY 1e-3 /* m */
+
 static const char *const sides[] = {"back", "ahead", NULL};
 
 static dm_side read_side(reader *r, const dm_xml_node *n)
@@ -67,13 +70,19 @@ static void read_face(reader *r, const dm_xml_node *n, dm_tendon *t,
     f->origin = dm_vec3_along(s->point, f->offset, f->normal);
     double guess = s->t + (double)f->side * f->offset / out;
     if (!dm_centreline_cross(&t->line, 0.0, 0.0, f->origin, f->normal, guess,
-                             &f->t))
+                             &f->t)) {
         dm_xml_fault(r->xml, n, DM_GEOMETRY,
                      "the duct does not cross this face within 2 m of where "
                      "it is expected");
-    else if (f->t < -1e-9 || f->t > t->line.length + 1e-9)
+        return;
+    }
+    if (f->t < -1e-9 || f->t > t->line.length + 1e-9)
         dm_xml_fault(r->xml, n, DM_GEOMETRY,
                      "the face lies beyond the end of the tendon");
+    else if ((double)f->side * (f->t - s->t) < -ASTRAY)
+        dm_xml_fault(r->xml, n, DM_GEOMETRY,
+                     "the duct crosses this face on the other side of %s",
+                     s->id);
 }
 
 static const dm_face *face_of(const dm_tendon *t, size_t support, dm_side side)

@@ -212,9 +212,11 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     put_along(&text, &s, last);
     dm_buf_puts(&text, "</tendon></bridge>\n");
     FUZZ_CHECK(!text.failed);
-    promise_model(&text);
-    if (getenv("FUZZ_SHOW"))
+    if (getenv("FUZZ_SHOW")) {
         fwrite(text.data, 1, text.length, stdout);
+        fflush(stdout);
+    }
+    promise_model(&text);
     dm_buf_free(&text);
     return 0;
 }

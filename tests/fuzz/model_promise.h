@@ -118,7 +118,9 @@ static inline void promise_layout(const dm_model *m, const dm_tendon *t)
     dm_arena *arena = dm_arena_new();
     dm_layout l;
     if (arena && dm_layout_make(m, t, arena, &l) == DM_OK) {
-        FUZZ_CHECK(l.free >= -1e-6 && l.free <= l.length + 1e-6);
+        /* A face may stand 1 mm on the other side of its support. */
+        double slack = 1e-3 * (double)t->support_count;
+        FUZZ_CHECK(l.free >= -slack && l.free <= l.length + slack);
         FUZZ_CHECK(l.readable >= 0.0 && l.readable <= l.free + 1e-6);
         FUZZ_CHECK(l.level_count > 0);
         for (size_t i = 0; i < l.level_count; i++) {
