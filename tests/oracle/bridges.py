@@ -203,6 +203,11 @@ class Built:
             all(abs(f[1] - given) < 1e-3 or f[0] > feet[0][0] + 1e-3
                 for f in feet)
 
+    def passes_twice(self, p):
+        feet = self.line.feet(LD(p[0]), LD(p[1]))
+        return any(abs(f[1] - feet[0][1]) > 1e-3 and f[0] < feet[0][0] + 2e-6
+                   for f in feet)
+
     def ahead(self, support, p):
         """Direction of the bridge: at the station given, else the nearest."""
         if self.line and support["form"] == "world":
@@ -364,6 +369,11 @@ def check_supports(built, tendon, rows, origin, worst):
         if not built.line:
             continue
         station, offset, _ = built.foot(p)
+        if built.passes_twice(p):
+            # Either station will do; both are as far.
+            worst.see("offset of a support, m",
+                      abs(abs(row[9]) - abs(offset)), max(bound, 2e-6))
+            continue
         worst.see("station of a support, m", abs(row[8] - station), bound)
         worst.see("offset of a support, m", abs(row[9] - offset), bound)
         if s["form"] != "world":
