@@ -147,7 +147,8 @@ static inline void promise_alignment(const dm_alignment *line)
         dm_alignment_foot foot = dm_alignment_nearest(line, p);
         FUZZ_CHECK(i < 0 || i > 8 || fabs(foot.offset) < PROMISE_NEAR);
         foot = dm_alignment_nearest(line, (dm_vec3){p.x + 7.0, p.y, 0.0});
-        FUZZ_CHECK(isfinite(foot.s) && fabs(foot.offset) < 7.0 + PROMISE_NEAR);
+        FUZZ_CHECK(isfinite(foot.s));
+        FUZZ_CHECK(i < 0 || i > 8 || fabs(foot.offset) < 7.0 + PROMISE_NEAR);
         size_t zone = 0;
         double shown = dm_alignment_display(line, s, &zone), back = 0.0;
         FUZZ_CHECK(dm_alignment_undisplay(line, shown, zone, &back));
