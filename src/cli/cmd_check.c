@@ -164,13 +164,12 @@ int cmd_check(int argc, char **argv)
         sizeof opts / sizeof *opts,
         1,
         1};
-    size_t operands = 0;
-    opt_result parsed = opt_parse(&u, argc, argv, &operands);
-    if (parsed != OPT_GOOD)
-        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
+    int code;
+    if (!session_words(&u, argc, argv, &code))
+        return code;
     session s;
     session_init(&s);
-    int code = check_file(&s, argv[0], &o);
+    code = check_file(&s, argv[0], &o);
     if (code == EXIT_FINE || code == EXIT_LEFT_OUT)
         fprintf(stderr, "ductmark: %zu warning%s\n", s.diag.warnings,
                 s.diag.warnings == 1 ? "" : "s");

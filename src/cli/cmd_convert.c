@@ -97,13 +97,12 @@ int cmd_convert(int argc, char **argv)
         sizeof opts / sizeof *opts,
         1,
         1};
-    size_t operands = 0;
-    opt_result parsed = opt_parse(&u, argc, argv, &operands);
-    if (parsed != OPT_GOOD)
-        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
+    int code;
+    if (!session_words(&u, argc, argv, &code))
+        return code;
     session s;
     session_init(&s);
-    int code = convert(&s, argv[0], name, out);
+    code = convert(&s, argv[0], name, out);
     session_free(&s);
     return code;
 }

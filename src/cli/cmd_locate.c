@@ -156,16 +156,15 @@ int cmd_locate(int argc, char **argv)
         sizeof opts / sizeof *opts,
         1,
         1};
-    size_t operands = 0;
-    opt_result parsed = opt_parse(&u, argc, argv, &operands);
-    if (parsed != OPT_GOOD)
-        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
+    int code;
+    if (!session_words(&u, argc, argv, &code))
+        return code;
     locate_filter *f = calloc(1, sizeof *f);
     if (!f) {
         fprintf(stderr, "ductmark: error: out of memory\n");
         return EXIT_OUTPUT;
     }
-    int code = take_options(&o, f);
+    code = take_options(&o, f);
     if (code == EXIT_FINE)
         code = run_filter(argv[0], f);
     free(f);

@@ -88,16 +88,23 @@ int session_solve(session *s, const char *job, dm_stage stage, long threads)
     return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
 }
 
-int session_command(const usage *u, int argc, char **argv, dm_stage stage,
-                    const long *threads, session_body *body, void *user)
+bool session_words(const usage *u, int argc, char **argv, int *code)
 {
     size_t operands = 0;
     opt_result parsed = opt_parse(u, argc, argv, &operands);
-    if (parsed != OPT_GOOD)
-        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
+    *code = parsed == OPT_WRONG ? EXIT_INPUT : EXIT_FINE;
+    return parsed == OPT_GOOD;
+}
+
+int session_command(const usage *u, int argc, char **argv, dm_stage stage,
+                    const long *threads, session_body *body, void *user)
+{
+    int code;
+    if (!session_words(u, argc, argv, &code))
+        return code;
     session s;
     session_init(&s);
-    int code = session_solve(&s, argv[0], stage, *threads);
+    code = session_solve(&s, argv[0], stage, *threads);
     if (code == EXIT_FINE)
         code = body(&s, user);
     if (code == EXIT_FINE)

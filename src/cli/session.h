@@ -31,6 +31,8 @@ void session_free(session *s);
 
 /* Reads the job and works up to a stage. EXIT_FINE, or why not. */
 int session_solve(session *s, const char *job, dm_stage stage, long threads);
+/* Parses the words of a command. False: that was all, *code is its exit. */
+bool session_words(const usage *u, int argc, char **argv, int *code);
 /* The frame of a command on one job: parses the words, reads the job, works up
  * to a stage, calls `body`, says what was left out. */
 typedef int session_body(session *s, void *user);
