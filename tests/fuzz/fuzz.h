@@ -37,4 +37,27 @@ static inline dm_buf fuzz_text(const uint8_t *data, size_t size)
     return text;
 }
 
+/* The input as a sequence of numbers; 0 once it is used up. */
+typedef struct {
+    const uint8_t *at;
+    size_t left;
+} source;
+
+static inline unsigned take(source *s)
+{
+    if (s->left == 0)
+        return 0;
+    s->left--;
+    return *s->at++;
+}
+
+/* A number in [lo, hi] with 16 bits; 0 gives lo. */
+static inline double take_number(source *s, double lo, double hi)
+{
+    unsigned v = take(s) << 8;
+
+    v |= take(s);
+    return lo + (hi - lo) * v / 65535.0;
+}
+
 #endif

@@ -5,19 +5,6 @@
 
 #define MOST_DEVIATORS 6
 
-typedef struct {
-    const uint8_t *data;
-    size_t left;
-} source;
-
-static unsigned take(source *s)
-{
-    if (s->left == 0)
-        return 0;
-    s->left--;
-    return *s->data++;
-}
-
 /* A whole number of millimetres in [lo, hi], as a length. */
 static void put_length(dm_buf *out, source *s, const char *name, int lo, int hi)
 {

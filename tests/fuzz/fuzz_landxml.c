@@ -100,41 +100,20 @@ static void promise(const dm_buf *text, const dm_map_conversion *map)
     dm_arena_free(arena);
 }
 
-/* ---- bytes as numbers ---- */
-
-typedef struct {
-    const uint8_t *at;
-    size_t left;
-} source;
-
-static unsigned take(source *s)
-{
-    if (s->left == 0)
-        return 0;
-    s->left--;
-    return *s->at++;
-}
-
-static double between(source *s, double lo, double hi)
-{
-    unsigned v = take(s);
-    return lo + (hi - lo) * (v << 8 | take(s)) / 65535.0;
-}
-
 /* Nothing mostly; else up to 0.5 mm, 50 mm or 5 m. */
 static double shift(void *user)
 {
     static const double reach[] = {5e-4, 5e-2, 5.0};
     source *s = user;
     unsigned kind = take(s);
-    return kind < 200 ? 0.0 : between(s, -1.0, 1.0) * reach[kind % 3];
+    return kind < 200 ? 0.0 : take_number(s, -1.0, 1.0) * reach[kind % 3];
 }
 
 static dm_horizontal some_element(source *s)
 {
     unsigned kind = take(s);
-    double k = 1.0 / between(s, kind & 64 ? 1.0 : 50.0, 3000.0);
-    dm_horizontal e = {.length = between(s, kind & 32 ? 0.0 : 5.0, 150.0)};
+    double k = 1.0 / take_number(s, kind & 64 ? 1.0 : 50.0, 3000.0);
+    dm_horizontal e = {.length = take_number(s, kind & 32 ? 0.0 : 5.0, 150.0)};
     if (kind & 128)
         k = -k;
     e.k0 = kind & 1 ? k : 0.0;
@@ -152,14 +131,14 @@ static void numbers(source *s, dm_buf *out)
     dm_alignment line = {.horizontal = e,
                          .horizontal_count =
                              1 + (head >> 4) % MOST_ELEMENTS_HERE,
-                         .begin = between(s, -1e4, 1e4)};
+                         .begin = take_number(s, -1e4, 1e4)};
     for (size_t i = 0; i < line.horizontal_count; i++) {
         e[i] = some_element(s);
         e[i].length = fmax(e[i].length, 1e-4);
     }
-    double x = between(s, -reach, reach), y = between(s, -reach, reach);
+    double x = take_number(s, -reach, reach), y = take_number(s, -reach, reach);
     line.end = dm_alignment_chain(e, line.horizontal_count, line.begin, x, y,
-                                  between(s, -3.2, 3.2));
+                                  take_number(s, -3.2, 3.2));
     make_landxml(out, &line, &units[(head & 3) % 3], shift, s);
 }
 

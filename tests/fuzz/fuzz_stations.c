@@ -10,27 +10,6 @@
 #define MOST_RUNS 3
 #define MOST_EVENTS 40
 
-typedef struct {
-    const uint8_t *data;
-    size_t left;
-} source;
-
-static unsigned take(source *s)
-{
-    if (s->left == 0)
-        return 0;
-    s->left--;
-    return *s->data++;
-}
-
-/* A number in [lo, hi] with 16 bits; 0 gives lo. */
-static double take_number(source *s, double lo, double hi)
-{
-    unsigned v = take(s) << 8;
-    v |= take(s);
-    return lo + (hi - lo) * v / 65535.0;
-}
-
 static double take_u(source *s)
 {
     unsigned kind = take(s) % 4;

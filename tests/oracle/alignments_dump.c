@@ -12,22 +12,9 @@
 #include <stdlib.h>
 
 #include "ductmark/alignment.h"
+#include "numbers.h"
 
 #define MOST 64
-
-static void fail(const char *what)
-{
-    fprintf(stderr, "alignments_dump: %s\n", what);
-    exit(2);
-}
-
-static double number(void)
-{
-    double v = 0.0;
-    if (scanf("%lf", &v) != 1)
-        fail("a number is missing");
-    return v;
-}
 
 static void print_foot(const dm_alignment *line, dm_vec3 p)
 {

@@ -11,22 +11,9 @@
 #include <stdlib.h>
 
 #include "ductmark/centreline.h"
+#include "numbers.h"
 
 #define MOST 16
-
-static void fail(const char *what)
-{
-    fprintf(stderr, "geometry_dump: %s\n", what);
-    exit(2);
-}
-
-static double number(void)
-{
-    double v = 0.0;
-    if (scanf("%lf", &v) != 1)
-        fail("a number is missing");
-    return v;
-}
 
 static void dump(const dm_centreline *line, double r, double phi, double t)
 {

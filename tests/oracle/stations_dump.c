@@ -16,19 +16,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "numbers.h"
 #include "survey_fixture.h"
 
 #define PLACES 64
-
-static double number(void)
-{
-    double v = 0.0;
-    if (scanf("%lf", &v) != 1) {
-        fprintf(stderr, "stations_dump: a number is missing\n");
-        exit(2);
-    }
-    return v;
-}
 
 static int whole(void)
 {
