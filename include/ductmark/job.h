@@ -233,13 +233,48 @@ dm_status dm_register_read(const char *path, const dm_model *model,
  *  it point to its strings and must go first. */
 void dm_register_free(dm_register *reg);
 
-/** A blunder that the engineer accepts. Read, not used yet.
- *  XML: `accept`; warned of. */
+/** What may have gone wrong where distances do not close.
+ *  XML: the words of `accept/@hypothesis`; dm_blunder_text gives them. */
+typedef enum {
+    /** The sensor was moved on and nobody wrote it down. "skip-not-written" */
+    DM_BLUNDER_SKIP_MISSING,
+    /** A skip stands in the book once too often. "skip-counted-twice" */
+    DM_BLUNDER_SKIP_TWICE,
+    /** A start or tie was taken at another face, or misread.
+     *  "tie-at-wrong-face" */
+    DM_BLUNDER_WRONG_FACE,
+    /** The run went the other way. "run-reversed" */
+    DM_BLUNDER_REVERSED,
+    /** The encoder is further off than its `u` allows. "scale" */
+    DM_BLUNDER_SCALE,
+    /** None of those fits: a jump of unknown cause. "jump" */
+    DM_BLUNDER_JUMP,
+    /** A length taped between faces is wrong; it is left out, there is nothing
+     *  to accept. "measured-length" */
+    DM_BLUNDER_MEASURED,
+    /** How many there are. */
+    DM_BLUNDER_COUNT
+} dm_blunder;
+
+/** The word of it; constant. */
+const char *dm_blunder_text(dm_blunder kind);
+
+/** A blunder that the engineer accepts: the run is solved as if the field book
+ *  had been right. The program prints the line; a person adds `by` and
+ *  `reason`.
+ *  XML: `accept`. One that matches nothing is an error. */
 typedef struct {
     /** Id. */
     const char *run;
-    /** As the program named it. */
-    const char *hypothesis;
+    /** Never DM_BLUNDER_MEASURED. */
+    dm_blunder hypothesis;
+    /** Which of the run's intervals, skips, or starts and ties, counted from 1
+     *  in the order of the field book; 0: not stated. */
+    int interval, skip, tie;
+    /** Id of the face where the tie was taken; NULL: not stated. */
+    const char *face;
+    /** As printed, m; NAN: not stated. */
+    double length;
     /** Who decided, and why. */
     const char *by, *reason;
     /** For messages. */

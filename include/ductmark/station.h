@@ -98,9 +98,55 @@ typedef struct {
      *  deviations (met with 80 %); INFINITY with a skip of unknown length
      *  inside */
     double least_blunder;
-    /** False: a jump was given here. */
+    /** False: it does not close, or its run's scale is in doubt, and no
+     *  hypothesis was accepted for it. */
     bool reconciled;
 } dm_interval;
+
+/** One explanation of what does not close. Those of one group explain the same
+ *  blunder and stand by falling evidence; groups stand in the order in which
+ *  they were found. docs/stations.md has the formulas. */
+typedef struct {
+    /** Counts the blunders of the tendon from 0. */
+    size_t group;
+    /** What went wrong. */
+    dm_blunder kind;
+    /** Index into dm_stations.runs; DM_NONE for a measured length. */
+    size_t run;
+    /** Index into dm_stations.intervals: where the skip is missing or counted
+     *  twice; before the tie at a wrong face (behind it for a start). DM_NONE:
+     *  run reversed, scale, measured length. */
+    size_t interval;
+    /** Index into the run's events: the skip counted twice, the start or tie at
+     *  the wrong face. Else DM_NONE. */
+    size_t event;
+    /** The face it would be; DM_NONE: no face there, the tie is misread. Else
+     *  DM_NONE. */
+    size_t face;
+    /** Run reversed: its faces were written in the mirrored order, too. */
+    bool mirrored;
+    /** Index of the tendon's measured length; else DM_NONE. */
+    size_t measured;
+    /** As the data give it, m. Skips, jump: what the duct is longer than the
+     *  book, in the direction of travel (counted twice: negative). Wrong face:
+     *  where the tie was taken less where it is written, along t. Measured
+     *  length: its error. Scale: by what 1 + k is off, a ratio. Reversed: 0 */
+    double length;
+    /** Its standard uncertainty. */
+    double length_u;
+    /** Chi-square it leaves, of all that was still tested. */
+    double misfit;
+    /** Natural logarithm of its odds against "nothing wrong", priors
+     *  included. */
+    double evidence;
+    /** The data cannot tell it apart from the group's first. The first is
+     *  equal if another one is. */
+    bool equal;
+    /** By the job. One of a group at most; its intervals are reconciled. */
+    bool accepted;
+    /** Who accepted it, and why; NULL: nobody. Strings of the job. */
+    const char *who, *why;
+} dm_hypothesis;
 
 /** What became of one run. */
 typedef struct {
@@ -108,6 +154,8 @@ typedef struct {
     size_t run;
     /** False: left out, the reason was said */
     bool usable;
+    /** Of travel: the book's, or its opposite where that was accepted. */
+    dm_side direction;
     /** Outside radius of the tendon's first duct, m; of the outside path where
      *  the line has no radii of its own. */
     double radius;
@@ -139,6 +187,10 @@ typedef struct dm_stations {
     dm_interval *intervals;
     /** May be 0. */
     size_t interval_count;
+    /** By group, then by evidence. */
+    dm_hypothesis *hypotheses;
+    /** May be 0. */
+    size_t hypothesis_count;
     /** Prior-predictive, of all that can be tested, before any blunder
      *  was freed */
     double chi2;
@@ -155,10 +207,11 @@ typedef struct dm_stations {
 
 /** Solves one tendon: all its runs together. An instrument's scale is shared
  *  by its runs of one tendon; other tendons have no say in it.
- *  An interval beyond the gate gets a free jump, so that it spoils nothing
- *  else, is marked not reconciled and warned of with file and line; a tie that
- *  contradicts both sides frees both intervals; a taped length beyond the gate
- *  is left out and warned of; repeated until the rest closes. A blunder is
+ *  Where something lies beyond the gate, hypotheses are ranked by evidence and
+ *  the first is given its freedom, so that it spoils nothing else: a jump in
+ *  its interval, in both intervals of a wrong tie, in all of a reversed run; a
+ *  free scale; a measured length left out. Its intervals are not reconciled and
+ *  warned of with file and line; repeated until the rest closes. A blunder is
  *  never spread: between its two ties stations go on from the first.
  *  Readings that no tie determines (between skips of unknown length, a run
  *  without a tie) have no stretch; said as an error with file and line. A
@@ -174,6 +227,23 @@ typedef struct dm_stations {
 dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
                             size_t tendon, const dm_settings *settings,
                             dm_diag *diag, dm_stations **out);
+/** As dm_stations_solve, with the hypotheses that a job accepts: those of runs
+ *  of other tendons are passed over. One that matches a hypothesis (kind, run,
+ *  interval, skip or tie, face, its length within gate standard uncertainties)
+ *  corrects the book: the skip counted twice is 0, the tie stands at the other
+ *  face, the run goes the other way, the scale is as free as its prior under
+ *  that hypothesis; a skip not written down (or a jump) lies anywhere in its
+ *  interval with equal chance, its length comes from the ties, and the
+ *  uncertainty inside holds both.
+ *  @param accepts  [count], belong to the job, which outlives the result; may
+ *                  be NULL
+ *  @return as dm_stations_solve; DM_REFERENCE: one matched nothing (said with
+ *          its line; *out is NULL) */
+dm_status dm_stations_solve_accepted(const dm_model *model,
+                                     const dm_survey *survey, size_t tendon,
+                                     const dm_settings *settings,
+                                     const dm_accept *accepts, size_t count,
+                                     dm_diag *diag, dm_stations **out);
 /** Frees stations; accepts NULL. */
 void dm_stations_free(dm_stations *stations);
 

@@ -181,7 +181,7 @@ size_t dm_locate_readings(const dm_locate_runs *runs, size_t tendon, size_t run,
         if (!r->usable || (run != DM_NONE && r->run != run))
             continue;
         size_t c = channel < tool->channel_count ? channel : 0;
-        double lead = (book->direction == DM_SIDE_AHEAD ? 1.0 : -1.0) *
+        double lead = (r->direction == DM_SIDE_BACK ? -1.0 : 1.0) *
                       (double)book->leading * tool->channels[c].lead;
         double l = dm_outside_length(line, r->radius, book->clock, t) - lead;
         for (size_t k = 0; k < r->stretch_count; k++)

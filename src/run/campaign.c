@@ -136,8 +136,9 @@ static dm_status solve_tendon(work *w, size_t tendon)
     dm_stations *stations = NULL;
     dm_indications *indications = NULL;
     dm_taps *taps = NULL;
-    dm_status status = dm_stations_solve(c->model, c->survey, tendon, settings,
-                                         diag, &stations);
+    dm_status status = dm_stations_solve_accepted(
+        c->model, c->survey, tendon, settings, c->job->accepts,
+        c->job->accept_count, diag, &stations);
     if (status == DM_OK && w->stage >= DM_STAGE_INDICATIONS)
         status =
             dm_indications_find(c->model, c->survey, stations, c->criteria,

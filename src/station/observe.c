@@ -17,7 +17,7 @@ static bool make_row(const station_system *s, const path *p, knot *k,
                      double *row)
 {
     if (k->from == DM_NONE) {
-        k->nominal = 0.0;
+        k->nominal = k->rolled = 0.0;
         k->row = row;
         return true;
     }
@@ -26,6 +26,7 @@ static bool make_row(const station_system *s, const path *p, knot *k,
         return false;
     memcpy(row, from->row, s->n * sizeof *row);
     k->nominal = from->nominal + p->dir * (k->travel + k->moved);
+    k->rolled = from->rolled + k->travel;
     row[p->scale] += p->dir * k->travel;
     if (k->walk != DM_NONE)
         row[k->walk] += k->travel < 0.0 ? -p->dir : p->dir;
@@ -77,7 +78,7 @@ static dm_status hang(station_system *s)
             return DM_NOMEM;
         for (size_t i = 0; i < s->n; i++)
             c->row[i] = -k->row[i];
-        c->row[s->paths[c->path].run->events[t->event].face] += 1.0;
+        c->row[t->face] += 1.0;
         c->row[t->noise] += 1.0;
         c->offset = t->target - k->nominal;
     }
@@ -92,7 +93,7 @@ static void add_row(const station_system *s, const tie *t, double sign,
     const knot *k = &s->knots[t->knot];
     for (size_t i = 0; i < s->n; i++)
         row[i] += sign * k->row[i];
-    row[s->paths[t->path].run->events[t->event].face] -= sign;
+    row[t->face] -= sign;
     row[t->noise] -= sign;
 }
 
@@ -134,16 +135,18 @@ static dm_status observe_tape(station_system *s, size_t tape)
     return DM_OK;
 }
 
-dm_status station_system_observe(station_system *s,
-                                 const station_freedom *given)
+dm_status station_system_observe(station_system *s)
 {
+    const bool *left_out = s->given ? s->given->tape : NULL;
     dm_status status = make_rows(s);
-    if (status == DM_OK)
+    if (status == DM_OK) {
+        station_place_missing(s);
         status = hang(s);
+    }
     for (size_t i = 0; status == DM_OK && i < s->interval_count; i++)
         status = observe_interval(s, i);
     for (size_t i = 0; status == DM_OK && i < s->tendon->measured_count; i++)
-        if (!given || !given->tape[i])
+        if (!left_out || !left_out[i])
             status = observe_tape(s, i);
     return status;
 }

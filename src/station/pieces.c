@@ -107,6 +107,32 @@ static void beyond(const station_system *s, const adjusted *a, const path *p,
     }
 }
 
+/* What it adds not to know where in its interval an accepted skip lies. */
+static void spread_missing(const station_system *s, const adjusted *a,
+                           const path *p, const knot *ka, const knot *kb,
+                           dm_piece *out)
+{
+    const station_freedom *g = s->given;
+    for (size_t i = 0; g && i < g->correction_count; i++) {
+        const correction *c = &g->corrections[i];
+        if ((c->kind != DM_BLUNDER_SKIP_MISSING &&
+             c->kind != DM_BLUNDER_JUMP) ||
+            &s->paths[c->path] != p)
+            continue;
+        double b = c->length + adjusted_unknown_mean(a, c->unknown);
+        double f = station_fraction(s, c->interval, ka);
+        double d = kb == ka ? 1.0 : kb->x - ka->x;
+        double r = (station_fraction(s, c->interval, kb) - f) / d;
+        double add[3] = {b * b * f * (1.0 - f), b * b * r * (1.0 - 2.0 * f),
+                         -b * b * r * r};
+        for (int k = 0; k < 3; k++)
+            out->world.c[k] += add[k];
+        for (size_t n = 0; n < s->tendon->face_count; n++)
+            for (int k = 0; k < 3; k++)
+                out->face[n].c[k] += add[k];
+    }
+}
+
 /* ---- pieces of a leg ----------------------------------------------------- */
 
 /* The knot after which the sensor passed x = a, going ahead, for the last
@@ -178,6 +204,7 @@ static dm_status add_open(const station_system *s, const adjusted *a,
     if (status != DM_OK || !piece)
         return DM_NOMEM;
     beyond(s, a, p, &j, side, piece);
+    spread_missing(s, a, p, at, at, piece);
     return DM_OK;
 }
 
@@ -198,6 +225,7 @@ static dm_status add_bridge(const station_system *s, const adjusted *a,
     if (status != DM_OK || !piece)
         return DM_NOMEM;
     between(s, a, p, ja, &jb, piece);
+    spread_missing(s, a, p, ja->at, kb, piece);
     *ja = jb;
     return DM_OK;
 }
@@ -299,11 +327,12 @@ static dm_status run_pieces(const station_system *s, const adjusted *a,
 {
     double k = adjusted_unknown_mean(a, p->scale);
     double v = adjusted_unknown_cov(a, p->scale, p->scale);
-    *out =
-        (dm_run_stations){.run = p->index,
-                          .radius = s->radius,
-                          .scale = p->instrument->scale * (1.0 + k),
-                          .scale_u = p->instrument->scale * sqrt(fmax(v, 0.0))};
+    *out = (dm_run_stations){
+        .run = p->index,
+        .radius = s->radius,
+        .direction = p->dir > 0.0 ? DM_SIDE_AHEAD : DM_SIDE_BACK,
+        .scale = p->instrument->scale * (1.0 + k),
+        .scale_u = p->instrument->scale * sqrt(fmax(v, 0.0))};
     out->stretches = DM_NEW_ARRAY(arena, dm_stretch, count_readings(p->run));
     if (!out->stretches || keep_outside(p, arena, out) != DM_OK)
         return DM_NOMEM;

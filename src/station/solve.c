@@ -1,105 +1,35 @@
 /* SPDX-License-Identifier: MIT
- * Blunders are sought in the misclosures before anything is adjusted: with S
- * their prior-predictive covariance, z_j = (S^-1 d)_j / sqrt((S^-1)_jj) is the
- * estimate of a jump in interval j alone over its standard deviation. To give
- * j a free jump is to drop its misclosure, so that
- *   q_ik -= q_ij q_kj / q_jj,   w_i -= q_ij w_j / q_jj   (S^-1 = q, S^-1 d = w)
- * is the test of the others. A wrong tie, h = e_j - e_j+1, is tried likewise,
- * z = h' w / sqrt(h' q h): of all single explanations the true one has the
- * greatest |z| when there is no noise (Cauchy-Schwarz). */
+ * One tendon: adjusted as booked, tested, what does not close explained and
+ * given its freedom (hypothesis.c), adjusted anew. A hypothesis that the job
+ * accepts corrects the book, and all begins again with it: what is found and
+ * said is what is left of the corrected book. */
 #include <math.h>
+#include <string.h>
 
 #include "base/diag.h"
-#include "base/num.h"
 #include "station/pieces.h"
+#include "station/report.h"
 
 /* A blunder as large as (gate + this) standard deviations is seen beyond the
  * gate in 80 % of the cases (the 0.8 quantile of the normal distribution). */
 #define SHOWN_AT_80 0.84
 
-/* ---- messages ------------------------------------------------------------ */
-
-/* What may have happened, in words. The run's travel is the difference of
- * what the ties state less the misclosure. */
-static const char *cause(const station_system *s, size_t interval)
-{
-    const dm_interval *v = &s->intervals[interval];
-    const tie *b = &s->ties[s->interval_tie[interval]], *a = b - 1;
-    double stated = s->paths[v->run].dir * (b->target - a->target);
-    bool longer = v->blunder > 0.0;
-    if (stated < 0.0 && stated - v->misclosure > 0.0)
-        return "the run's direction entered the wrong way round, or a tie at "
-               "another face";
-    if (longer)
-        return "a skip of about that length not written down, a wheel that "
-               "slipped, or a tie at another face";
-    return "a skip counted twice or written too long, or a tie at another "
-           "face";
-}
-
-static void warn_jump(const station_system *s, size_t interval, dm_diag *diag)
-{
-    const dm_interval *v = &s->intervals[interval];
-    const dm_run *run = s->paths[v->run].run;
-    const dm_event *from = &run->events[v->event_from];
-    const dm_event *to = &run->events[v->event_to];
-    char mm[DM_NUM_SIZE], z[DM_NUM_SIZE], gate[DM_NUM_SIZE];
-    dm_num_fixed(mm, fabs(v->blunder) * 1e3, 0);
-    dm_num_fixed(z, v->z, 1);
-    dm_num_shortest(gate, s->settings->gate);
-    dm_warn(diag, to->place, s->tendon->id,
-            "run %s from face %s to face %s comes out %s mm %s than the duct "
-            "(z = %s, gate %s): %s; not reconciled, no tap points from this "
-            "interval",
-            run->id, s->tendon->faces[from->face].id,
-            s->tendon->faces[to->face].id, mm,
-            v->blunder > 0.0 ? "shorter" : "longer", z, gate,
-            cause(s, interval));
-}
-
-static void warn_tie(const station_system *s, size_t before, double z,
-                     dm_diag *diag)
-{
-    const dm_interval *v = &s->intervals[before];
-    const dm_run *run = s->paths[v->run].run;
-    const dm_event *e = &run->events[v->event_to];
-    char ahead[DM_NUM_SIZE], behind[DM_NUM_SIZE];
-    char number[DM_NUM_SIZE], gate[DM_NUM_SIZE];
-    dm_num_fixed(ahead, v[0].misclosure * 1e3, 0);
-    dm_num_fixed(behind, v[1].misclosure * 1e3, 0);
-    dm_num_fixed(number, z, 1);
-    dm_num_shortest(gate, s->settings->gate);
-    dm_warn(diag, e->place, s->tendon->id,
-            "run %s: the tie at face %s contradicts what lies before and "
-            "behind it (duct minus run %s mm and %s mm, z = %s, gate %s): a "
-            "tie at another face, or misread; neither side is reconciled, no "
-            "tap points from them",
-            run->id, s->tendon->faces[e->face].id, ahead, behind, number, gate);
-}
-
-static void warn_tape(const station_system *s, const observation *o, double z,
-                      dm_diag *diag)
-{
-    const dm_measured_length *m = &s->tendon->measured[o->tape];
-    char mm[DM_NUM_SIZE], number[DM_NUM_SIZE], gate[DM_NUM_SIZE];
-    dm_num_fixed(mm, fabs(o->value) * 1e3, 0);
-    dm_num_fixed(number, z, 1);
-    dm_num_shortest(gate, s->settings->gate);
-    dm_warn(diag, m->place, s->tendon->id,
-            "the length taped from face %s to face %s is %s mm %s than drawn "
-            "(z = %s, gate %s): it is left out",
-            s->tendon->faces[m->face_from].id, s->tendon->faces[m->face_to].id,
-            mm, o->value > 0.0 ? "longer" : "shorter", number, gate);
-}
-
-/* ---- blunders ------------------------------------------------------------ */
-
-/* S^-1 and S^-1 d of the misclosures that are still in. */
+/* Of one tendon, over all rounds. */
 typedef struct {
-    size_t m;
-    double *q, *w;
-    bool *dropped;
-} closure;
+    const station_system *base;
+    const dm_accept *accepts;
+    size_t accept_count;
+    bool *used;                   /* [accept_count] */
+    correction *corrections;      /* accepted, then the scales that are free */
+    size_t correction_count;      /* of the accepted ones */
+    dm_hypothesis *hypotheses;    /* of accepted groups, then of the others */
+    size_t kept, count, capacity; /* kept: of accepted groups */
+    size_t kept_groups, groups;
+    dm_stations *out;
+    dm_diag *diag;
+} solution;
+
+/* ---- tests --------------------------------------------------------------- */
 
 static void set_interval(const station_system *s, const closure *c, size_t i)
 {
@@ -114,109 +44,144 @@ static void set_interval(const station_system *s, const closure *c, size_t i)
     v->least_blunder = (s->settings->gate + SHOWN_AT_80) / sd;
 }
 
-/* What explains most: one misclosure, or the tie between two. */
-typedef struct {
-    size_t at;     /* misclosure */
-    size_t behind; /* the one behind the tie; DM_NONE: at alone */
-    double z;
-    double blunder; /* of a tie: the jump before it, its opposite behind, m */
-} suspect;
-
-static void try_one(const closure *c, size_t i, suspect *worst)
-{
-    double z = c->w[i] / sqrt(c->q[i * c->m + i]);
-    if (!c->dropped[i] && fabs(z) > fabs(worst->z))
-        *worst = (suspect){i, DM_NONE, z, 0.0};
-}
-
-/* The tie between intervals i and i + 1 of one run. */
-static void try_tie(const station_system *s, const closure *c, size_t i,
-                    suspect *worst)
-{
-    size_t m = c->m, n = i + 1;
-    if (n >= m || c->dropped[i] || c->dropped[n])
-        return;
-    size_t a = s->observations[i].interval, b = s->observations[n].interval;
-    if (a == DM_NONE || b != a + 1 ||
-        s->intervals[a].run != s->intervals[b].run)
-        return;
-    double size = c->q[i * m + i] - 2.0 * c->q[i * m + n] + c->q[n * m + n];
-    double z = (c->w[i] - c->w[n]) / sqrt(size);
-    if (fabs(z) > fabs(worst->z))
-        *worst = (suspect){i, n, z, (c->w[i] - c->w[n]) / size};
-}
-
-static void drop(closure *c, size_t j)
-{
-    size_t m = c->m;
-    double pivot = c->q[j * m + j], wj = c->w[j];
-    c->dropped[j] = true;
-    for (size_t i = 0; i < m; i++) {
-        double gain = c->q[i * m + j] / pivot;
-        if (c->dropped[i] || gain == 0.0)
-            continue;
-        c->w[i] -= gain * wj;
-        for (size_t k = 0; k < m; k++)
-            if (!c->dropped[k])
-                c->q[i * m + k] -= gain * c->q[j * m + k];
-    }
-}
-
-static void give_freedom(const station_system *s, size_t i,
-                         station_freedom *given)
+static void give_freedom(const station_system *s, const dm_hypothesis *h,
+                         size_t i, station_freedom *given)
 {
     const observation *o = &s->observations[i];
-    if (o->interval != DM_NONE) {
-        given->interval[o->interval] = true;
-        s->intervals[o->interval].reconciled = false;
-    } else {
+    if (o->interval == DM_NONE) {
         given->tape[o->tape] = true;
+        return;
+    }
+    dm_interval *v = &s->intervals[o->interval];
+    given->interval[o->interval] = true;
+    v->reconciled = false;
+    if (h->kind == DM_BLUNDER_WRONG_FACE) {
+        double dir = s->paths[h->run].dir;
+        v->blunder =
+            v->event_to == h->event ? -dir * h->length : dir * h->length;
     }
 }
 
-static void free_suspect(const station_system *s, closure *c,
-                         const suspect *found, station_freedom *given,
-                         dm_diag *diag)
+/* All runs that share it. */
+static dm_status doubt_scale(station_system *s, closure *c, size_t first,
+                             correction *add, station_freedom *given)
 {
-    const observation *o = &s->observations[found->at];
-    set_interval(s, c, found->at);
-    give_freedom(s, found->at, given);
-    if (found->behind != DM_NONE) {
-        set_interval(s, c, found->behind);
-        give_freedom(s, found->behind, given);
-        s->intervals[o->interval].blunder = found->blunder;
-        s->intervals[o->interval + 1].blunder = -found->blunder;
-        warn_tie(s, o->interval, found->z, diag);
-        drop(c, found->behind);
-    } else if (o->interval != DM_NONE) {
-        warn_jump(s, o->interval, diag);
-    } else {
-        warn_tape(s, o, found->z, diag);
-    }
-    drop(c, found->at);
-}
-
-/* Drops the worst until the rest closes; each round takes one away at least.
- * True: something was dropped. */
-static bool find_blunders(const station_system *s, closure *c,
-                          station_freedom *given, dm_diag *diag)
-{
-    bool any = false;
-    for (;;) {
-        suspect worst = {0, DM_NONE, 0.0, 0.0};
-        for (size_t i = 0; i < c->m; i++) {
-            try_one(c, i, &worst);
-            try_tie(s, c, i, &worst);
+    for (size_t i = 0; i < s->interval_count; i++)
+        if (s->paths[s->intervals[i].run].scale == s->paths[first].scale) {
+            given->doubt[i] = true;
+            s->intervals[i].reconciled = false;
         }
-        if (!(fabs(worst.z) > s->settings->gate))
+    *add =
+        (correction){.kind = DM_BLUNDER_SCALE, .path = first, .event = DM_NONE};
+    given->correction_count++;
+    return closure_free_scale(s, c, first);
+}
+
+static dm_status free_best(station_system *s, closure *c,
+                           const dm_hypothesis *h, station_freedom *given)
+{
+    size_t *at = DM_NEW_ARRAY(s->arena, size_t, c->m);
+    if (!at)
+        return DM_NOMEM;
+    size_t n = hypothesis_observations(s, c, h, at);
+    for (size_t i = 0; i < n; i++)
+        set_interval(s, c, at[i]);
+    for (size_t i = 0; i < n; i++) {
+        give_freedom(s, h, at[i], given);
+        closure_drop(c, at[i]);
+    }
+    if (h->kind != DM_BLUNDER_SCALE)
+        return DM_OK;
+    return doubt_scale(s, c, h->run,
+                       &given->corrections[given->correction_count], given);
+}
+
+/* ---- groups -------------------------------------------------------------- */
+
+static bool has_room(solution *w, size_t more)
+{
+    if (w->count + more <= w->capacity)
+        return true;
+    size_t capacity = 2 * (w->capacity + more);
+    dm_hypothesis *all = DM_NEW_ARRAY(w->out->arena, dm_hypothesis, capacity);
+    if (!all)
+        return false;
+    if (w->count > 0)
+        memcpy(all, w->hypotheses, w->count * sizeof *all);
+    w->hypotheses = all;
+    w->capacity = capacity;
+    return true;
+}
+
+/* Takes the first accept that names one of a group; true: there is one. */
+static bool accept_one(solution *w, const station_system *s,
+                       dm_hypothesis *group, size_t count)
+{
+    for (size_t i = 0; i < w->accept_count; i++)
+        for (size_t k = 0; k < count && !w->used[i]; k++) {
+            dm_hypothesis *h = &group[k];
+            if (!station_accepts(s, &w->accepts[i], h))
+                continue;
+            w->used[i] = h->accepted = true;
+            h->who = w->accepts[i].by;
+            h->why = w->accepts[i].reason;
+            w->corrections[w->correction_count++] =
+                (correction){.kind = h->kind,
+                             .path = h->run,
+                             .interval = h->interval,
+                             .event = h->event,
+                             .face = h->face,
+                             .mirrored = h->mirrored,
+                             .length = h->length};
+            return true;
+        }
+    return false;
+}
+
+/* One round of it: DM_OK and *again where a hypothesis was accepted. */
+static dm_status explain(solution *w, station_system *s, closure *c,
+                         station_freedom *given, bool *again)
+{
+    dm_hypothesis group[HYPOTHESES_KEPT];
+    size_t n = 0;
+    dm_status status = hypotheses_rank(s, c, group, &n);
+    if (status != DM_OK || !has_room(w, n))
+        return DM_NOMEM;
+    if (n == 0)
+        return DM_OK;
+    *again = accept_one(w, s, group, n);
+    size_t number = *again ? w->kept_groups++ : w->groups;
+    w->groups++;
+    if (*again)
+        w->count = w->kept;
+    for (size_t i = 0; i < n; i++) {
+        group[i].group = number;
+        w->hypotheses[w->count++] = group[i];
+    }
+    if (*again) {
+        w->kept = w->count;
+        return DM_OK;
+    }
+    return free_best(s, c, &group[0], given);
+}
+
+static dm_status find_blunders(solution *w, station_system *s, closure *c,
+                               station_freedom *given, bool *again)
+{
+    size_t most = c->m + s->path_count;
+    w->count = w->kept;
+    w->groups = w->kept_groups;
+    for (size_t i = 0; i < most; i++) {
+        if (!(closure_worst(s, c) > s->settings->gate))
             break;
-        free_suspect(s, c, &worst, given, diag);
-        any = true;
+        dm_status status = explain(w, s, c, given, again);
+        if (status != DM_OK || *again)
+            return status;
     }
     for (size_t i = 0; i < c->m; i++)
         if (!c->dropped[i])
             set_interval(s, c, i);
-    return any;
+    return DM_OK;
 }
 
 /* ---- the result ---------------------------------------------------------- */
@@ -259,6 +224,7 @@ static dm_status fill_unusable(const station_system *s, dm_stations *out)
         out->runs[i] =
             (dm_run_stations){.run = s->paths[i].index,
                               .radius = s->radius,
+                              .direction = s->paths[i].run->direction,
                               .scale = s->paths[i].instrument->scale,
                               .scale_u = s->paths[i].instrument->scale *
                                          s->paths[i].instrument->scale_u};
@@ -277,57 +243,137 @@ static dm_status keep_intervals(const station_system *s, dm_stations *out)
     return DM_OK;
 }
 
-/* Tests, and with what was found given its freedom adjusts `s` anew. */
-static dm_status close_intervals(station_system *s, const station_system *base,
-                                 adjusted *a, dm_stations *out, dm_diag *diag)
+/* ---- all of it ----------------------------------------------------------- */
+
+/* Nothing free but what was accepted. */
+static dm_status new_freedom(const solution *w, const station_system *s,
+                             station_freedom *given)
 {
-    closure c = {.m = a->m};
-    c.dropped = DM_NEW_ARRAY(s->arena, bool, a->m);
-    station_freedom given = {
-        DM_NEW_ARRAY(s->arena, bool, s->interval_count),
-        DM_NEW_ARRAY(s->arena, bool, s->tendon->measured_count)};
-    if (!c.dropped || !given.interval || !given.tape ||
-        adjusted_test(a, s->arena, &c.q, &c.w, &out->chi2) != DM_OK)
+    size_t scales = s->path_count + 1;
+    *given = (station_freedom){
+        .interval = DM_NEW_ARRAY(s->arena, bool, s->interval_count),
+        .tape = DM_NEW_ARRAY(s->arena, bool, s->tendon->measured_count),
+        .doubt = DM_NEW_ARRAY(s->arena, bool, s->interval_count),
+        .corrections =
+            DM_NEW_ARRAY(s->arena, correction, w->correction_count + scales),
+        .correction_count = w->correction_count};
+    if (!given->interval || !given->tape || !given->doubt ||
+        !given->corrections)
         return DM_NOMEM;
-    out->dof = (int)a->m;
-    bool any = find_blunders(s, &c, &given, diag);
+    for (size_t i = 0; i < w->correction_count; i++)
+        given->corrections[i] = w->corrections[i];
+    return DM_OK;
+}
+
+/* What was found of `s` is said and kept; with it free, `s` is adjusted anew.
+ */
+static dm_status finish(solution *w, station_system *s, adjusted *a,
+                        station_freedom *given)
+{
+    dm_stations *out = w->out;
+    out->hypotheses = w->hypotheses;
+    out->hypothesis_count = w->count;
+    station_report(s, w->hypotheses, w->count, w->diag);
     dm_status status = keep_intervals(s, out);
-    if (status != DM_OK || !any)
+    if (status != DM_OK || w->count == w->kept)
         return status;
-    *s = *base;
-    status = station_system_build(s, out->tendon, &given, NULL);
+    *s = *w->base;
+    status = station_system_build(s, out->tendon, given, NULL);
     return status == DM_OK ? station_adjust(s, a) : status;
 }
 
-static dm_status solve(const station_system *base, dm_stations *out,
-                       dm_diag *diag)
+/* With what was accepted so far. */
+static dm_status solve_once(solution *w, station_system *s, adjusted *a,
+                            bool first, bool *again)
 {
-    station_system s = *base;
-    adjusted a;
-    dm_status status = station_system_build(&s, out->tendon, NULL, diag);
-    if (status == DM_UNSUPPORTED)
-        return fill_unusable(&s, out);
+    /* The system keeps them. */
+    station_freedom *given = DM_NEW_ARRAY(w->base->arena, station_freedom, 2);
+    closure c;
+    if (!given)
+        return DM_NOMEM;
+    given[0] = (station_freedom){.corrections = w->corrections,
+                                 .correction_count = w->correction_count};
+    *again = false;
+    *s = *w->base;
+    dm_status status = station_system_build(s, w->out->tendon, &given[0],
+                                            first ? w->diag : NULL);
     if (status == DM_OK)
-        status = station_adjust(&s, &a);
+        status = station_adjust(s, a);
     if (status == DM_OK)
-        status = close_intervals(&s, base, &a, out, diag);
-    if (status == DM_INCONSISTENT) {
-        dm_error(diag, status, s.tendon->place, s.tendon->id,
-                 "the uncertainties stated for its runs and faces lie too far "
-                 "apart to be solved together: its runs are left out");
-        return fill_unusable(&s, out);
+        status = closure_new(s, a, &c);
+    if (status != DM_OK)
+        return status;
+    if (first) {
+        w->out->chi2 = c.chi2;
+        w->out->dof = (int)a->m;
     }
-    return status == DM_OK ? fill(&s, &a, out) : status;
+    status = new_freedom(w, s, &given[1]);
+    if (status == DM_OK)
+        status = find_blunders(w, s, &c, &given[1], again);
+    return status == DM_OK && !*again ? finish(w, s, a, &given[1]) : status;
 }
 
-dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
-                            size_t tendon, const dm_settings *settings,
-                            dm_diag *diag, dm_stations **out)
+static dm_status solve(solution *w)
+{
+    station_system s = *w->base;
+    adjusted a;
+    bool again = true;
+    dm_status status = DM_OK;
+    for (bool first = true; status == DM_OK && again; first = false)
+        status = solve_once(w, &s, &a, first, &again);
+    if (status == DM_UNSUPPORTED)
+        return fill_unusable(&s, w->out);
+    if (status == DM_INCONSISTENT) {
+        dm_error(w->diag, status, s.tendon->place, s.tendon->id,
+                 "the uncertainties stated for its runs and faces lie too far "
+                 "apart to be solved together: its runs are left out");
+        return fill_unusable(&s, w->out);
+    }
+    return status == DM_OK ? fill(&s, &a, w->out) : status;
+}
+
+/* Every accept of a run of this tendon has to have matched. */
+static dm_status check_accepts(const solution *w)
+{
+    const station_system *s = w->base;
+    dm_status status = DM_OK;
+    for (size_t i = 0; i < w->accept_count; i++) {
+        const dm_accept *a = &w->accepts[i];
+        bool here = false;
+        for (size_t k = 0; k < s->survey->run_count; k++)
+            here = here || (s->survey->runs[k].tendon == w->out->tendon &&
+                            strcmp(s->survey->runs[k].id, a->run) == 0);
+        if (here && !w->used[i])
+            status = dm_error(
+                w->diag, DM_REFERENCE, a->place, "accept",
+                "no hypothesis %s of run %s fits the data as this line states "
+                "it; expected one of the lines that the program prints",
+                dm_blunder_text(a->hypothesis), a->run);
+    }
+    return status;
+}
+
+static dm_status start(solution *w, const station_system *base,
+                       dm_stations *out)
+{
+    w->base = base;
+    w->out = out;
+    w->used = DM_NEW_ARRAY(base->arena, bool, w->accept_count + 1);
+    w->corrections = DM_NEW_ARRAY(base->arena, correction, w->accept_count + 1);
+    return w->used && w->corrections ? DM_OK : DM_NOMEM;
+}
+
+dm_status dm_stations_solve_accepted(const dm_model *model,
+                                     const dm_survey *survey, size_t tendon,
+                                     const dm_settings *settings,
+                                     const dm_accept *accepts, size_t count,
+                                     dm_diag *diag, dm_stations **out)
 {
     *out = NULL;
     dm_arena *arena = dm_arena_new(), *scratch = dm_arena_new();
     dm_stations *st = arena ? DM_NEW(arena, dm_stations) : NULL;
     dm_status status = DM_NOMEM;
+    solution w = {.accepts = accepts, .accept_count = count, .diag = diag};
     if (st && scratch) {
         const dm_tendon *n = &model->tendons[tendon];
         st->arena = arena;
@@ -339,7 +385,11 @@ dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
                                .arena = scratch,
                                .radius =
                                    0.5 * dm_tendon_duct(model, n, 0.0)->od};
-        status = solve(&base, st, diag);
+        status = start(&w, &base, st);
+        if (status == DM_OK)
+            status = solve(&w);
+        if (status == DM_OK)
+            status = check_accepts(&w);
     }
     dm_arena_free(scratch);
     if (status == DM_OK) {
@@ -347,7 +397,17 @@ dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
         return DM_OK;
     }
     dm_arena_free(arena);
+    if (status == DM_REFERENCE)
+        return status;
     return dm_error(diag, status, (dm_place){NULL, 0}, NULL, "out of memory");
+}
+
+dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
+                            size_t tendon, const dm_settings *settings,
+                            dm_diag *diag, dm_stations **out)
+{
+    return dm_stations_solve_accepted(model, survey, tendon, settings, NULL, 0,
+                                      diag, out);
 }
 
 void dm_stations_free(dm_stations *stations)

@@ -82,13 +82,13 @@ static dm_status add_path(station_system *s, size_t run)
     path *p = &s->paths[s->path_count];
     *p = (path){.run = &s->survey->runs[run], .index = run, .tape = DM_NONE};
     p->instrument = &s->survey->instruments[p->run->instrument];
-    p->dir = p->run->direction == DM_SIDE_AHEAD ? 1.0 : -1.0;
+    p->dir = station_direction(s, s->path_count, p->run);
     p->outside = station_outside(s, p->run->clock);
     if (!p->outside)
         return DM_NOMEM;
     p->scale = shared_scale(s, p);
     if (p->scale == DM_NONE)
-        p->scale = add_unknown(s, p->instrument->scale_u);
+        p->scale = add_unknown(s, station_scale_sd(s, p));
     if (p->run->tape && p->run->tape_u > 0.0) {
         p->tape = shared_tape(s, p);
         if (p->tape == DM_NONE)
@@ -101,8 +101,8 @@ static dm_status add_path(station_system *s, size_t run)
 /* ---- ties ---------------------------------------------------------------- */
 
 /* Where the encoder contact stood if the book is right, outside length. */
-static double tie_target(const station_system *s, const path *p,
-                         const dm_event *e)
+double station_tie_target(const station_system *s, const path *p,
+                          const dm_event *e, size_t face)
 {
     const dm_instrument *in = p->instrument;
     double offset = 0.0, distance = isnan(e->distance) ? 0.0 : e->distance;
@@ -112,8 +112,8 @@ static double tie_target(const station_system *s, const path *p,
         offset = -in->tail;
     else if (e->with == DM_WITH_ELECTRODE && in->channel_count > 0)
         offset = in->channels[0].lead;
-    return station_face_length(s, p->outside, e->face) +
-           (double)s->tendon->faces[e->face].side * distance -
+    return station_face_length(s, p->outside, face) +
+           (double)s->tendon->faces[face].side * distance -
            p->dir * (double)p->run->leading * offset;
 }
 
@@ -134,23 +134,27 @@ static size_t open_section(station_system *s, size_t path_index, size_t event)
 
 /* A start or tie, the interval it ends, and the section it opens if that
  * interval has a jump. */
-static void add_tie(station_system *s, size_t path_index, size_t event,
-                    const station_freedom *given)
+static void add_tie(station_system *s, size_t path_index, size_t event)
 {
     const path *p = &s->paths[path_index];
     const dm_event *e = &p->run->events[event];
     size_t at = s->tie_count++;
-    s->ties[at] = (tie){.path = path_index, .event = event};
-    s->ties[at].noise = add_unknown(s, tie_sd(s, p, e));
-    s->ties[at].target = tie_target(s, p, e);
+    const station_freedom *given = s->given;
+    tie *t = &s->ties[at];
+    *t = (tie){.path = path_index, .event = event};
+    t->face = station_event_face(s, path_index, event);
+    t->noise = add_unknown(s, tie_sd(s, p, e));
+    t->target = station_tie_target(s, p, e, t->face);
     if (at > 0 && s->ties[at - 1].path == path_index) {
-        bool jump = given && given->interval[s->interval_count];
+        size_t number = s->interval_count;
+        bool jump = given && given->interval && given->interval[number];
+        bool doubt = given && given->doubt && given->doubt[number];
         s->intervals[s->interval_count] =
             (dm_interval){.run = path_index,
                           .event_from = s->ties[at - 1].event,
                           .event_to = event,
                           .least_blunder = (double)INFINITY,
-                          .reconciled = !jump};
+                          .reconciled = !jump && !doubt};
         s->interval_tie[s->interval_count++] = at;
         if (jump)
             open_section(s, path_index, event);
@@ -218,21 +222,28 @@ static size_t close_leg(station_system *s, const path *p, size_t first,
     return found;
 }
 
-static void cross_skip(station_system *s, const path *p, const dm_event *e,
+double station_skip_moved(const path *p, const dm_event *e)
+{
+    return e->basis == DM_SKIP_GAP
+               ? e->length + p->instrument->nose + p->instrument->tail
+               : e->length;
+}
+
+static void cross_skip(station_system *s, size_t path_index, const dm_event *e,
                        knot *k)
 {
-    if (e->kind == DM_EVENT_REZERO || !e->length_known)
+    const path *p = &s->paths[path_index];
+    if (e->kind == DM_EVENT_REZERO || !e->length_known ||
+        station_skip_void(s, path_index, k->event))
         return;
-    k->moved = k->taped = e->length;
-    if (e->basis == DM_SKIP_GAP)
-        k->moved += p->instrument->nose + p->instrument->tail;
+    k->taped = e->length;
+    k->moved = station_skip_moved(p, e);
     double u = or_default(e->u, s->settings->skip_u);
     if (u > 0.0)
         k->skip = add_unknown(s, u);
 }
 
-static void add_knots(station_system *s, size_t path_index,
-                      const station_freedom *given)
+static void add_knots(station_system *s, size_t path_index)
 {
     path *p = &s->paths[path_index];
     size_t leg = 0, first = s->knot_count;
@@ -241,7 +252,7 @@ static void add_knots(station_system *s, size_t path_index,
     for (size_t i = 0; i < p->run->event_count; i++) {
         const dm_event *e = &p->run->events[i];
         if (is_tie(e)) {
-            add_tie(s, path_index, i, given);
+            add_tie(s, path_index, i);
             new_knot(s, i, leg, e->x);
         }
         if (!is_reseat(e) || s->knot_count == first)
@@ -254,7 +265,7 @@ static void add_knots(station_system *s, size_t path_index,
         double resume = isnan(e->x_resume) ? e->x : e->x_resume;
         knot *k = new_knot(s, i, ++leg, resume);
         k->from = end;
-        cross_skip(s, p, e, k);
+        cross_skip(s, path_index, e, k);
     }
     if (s->knot_count > first)
         close_leg(s, p, first, DM_NONE);
@@ -273,14 +284,15 @@ static void join(station_system *s)
 }
 
 /* A section that hangs on one tie, next to an interval that does not close,
- * has nothing that speaks for that tie. */
+ * has nothing that speaks for that tie. Doubt of a scale reaches all of it. */
 static void suspect_sections(station_system *s)
 {
     for (size_t i = 0; i < s->interval_count; i++) {
         size_t b = s->interval_tie[i];
+        bool doubt = s->given && s->given->doubt && s->given->doubt[i];
         for (size_t t = b - 1; !s->intervals[i].reconciled && t <= b; t++) {
             section *q = &s->sections[s->knots[s->ties[t].knot].section];
-            q->suspect = q->suspect || q->tie_count == 1;
+            q->suspect = q->suspect || doubt || q->tie_count == 1;
         }
     }
 }
@@ -311,9 +323,11 @@ static void report_loose(const station_system *s, dm_diag *diag)
 static dm_status allocate(station_system *s, size_t runs, size_t events)
 {
     size_t faces = s->tendon->face_count, tapes = s->tendon->measured_count;
+    size_t more = s->given ? s->given->correction_count : 0;
     /* An event makes at most two knots with a walk each, and a skip or a tie's
      * error. */
-    s->variance = DM_NEW_ARRAY(s->arena, double, faces + 2 * runs + 3 * events);
+    s->variance =
+        DM_NEW_ARRAY(s->arena, double, faces + 2 * runs + 3 * events + more);
     s->paths = DM_NEW_ARRAY(s->arena, path, runs);
     s->knots = DM_NEW_ARRAY(s->arena, knot, 2 * events);
     s->ties = DM_NEW_ARRAY(s->arena, tie, events);
@@ -344,6 +358,7 @@ dm_status station_system_build(station_system *s, size_t tendon,
                                const station_freedom *given, dm_diag *diag)
 {
     size_t runs, events;
+    s->given = given;
     count_events(s, tendon, &runs, &events);
     dm_status status =
         allocate(s, runs, events <= STATION_MOST_EVENTS ? events : 0);
@@ -362,9 +377,14 @@ dm_status station_system_build(station_system *s, size_t tendon,
                         "%d can be solved together: all are left out",
                         events, STATION_MOST_EVENTS);
     for (size_t i = 0; i < s->path_count; i++)
-        add_knots(s, i, given);
+        add_knots(s, i);
+    for (size_t i = 0; given && i < given->correction_count; i++) {
+        dm_blunder kind = given->corrections[i].kind;
+        if (kind == DM_BLUNDER_SKIP_MISSING || kind == DM_BLUNDER_JUMP)
+            given->corrections[i].unknown = add_unknown(s, STATION_JUMP_U);
+    }
     join(s);
     suspect_sections(s);
     report_loose(s, diag);
-    return station_system_observe(s, given);
+    return station_system_observe(s);
 }

@@ -34,6 +34,7 @@ typedef struct {
     size_t skip;    /* unknown: deviation of the skip between; DM_NONE */
     double moved;   /* displacement of that skip as stated, m */
     double taped;   /* the part of it that a tape measured, m */
+    double rolled;  /* encoder travel from the run's root, m */
     double nominal; /* outside length from the run's root as booked, m */
     double *row;    /* [unknowns] of that; NULL: not made yet */
 } knot;
@@ -51,6 +52,7 @@ typedef struct {
 /* A start or a tie. */
 typedef struct {
     size_t path, event, knot;
+    size_t face;   /* as written, or as corrected */
     size_t noise;  /* unknown */
     double target; /* outside length of the encoder contact it states, m */
 } tie;
@@ -75,9 +77,27 @@ typedef struct {
     double value, variance;
 } observation;
 
-/* What is given its freedom: [interval_count], [measured_count]. */
+/* The prior of a scale that nobody is sure of, a ratio. */
+#define STATION_SCALE_U 0.05
+/* The prior of a skip not written down once it is accepted, m. */
+#define STATION_JUMP_U 1.0
+
+/* What the field book should have said. Which fields count: dm_hypothesis. */
 typedef struct {
-    bool *interval, *tape;
+    dm_blunder kind;
+    size_t path, interval, event, face;
+    bool mirrored;
+    double length;  /* of a missing skip or jump, about, m */
+    size_t unknown; /* its deviation from that; set by the build */
+} correction;
+
+/* What is given its freedom: [interval_count], [measured_count]; doubt:
+ * intervals that are not reconciled without a jump of their own; and the
+ * corrections. Arrays may be NULL. */
+typedef struct {
+    bool *interval, *tape, *doubt;
+    correction *corrections;
+    size_t correction_count;
 } station_freedom;
 
 typedef struct {
@@ -85,6 +105,7 @@ typedef struct {
     const dm_survey *survey;
     const dm_tendon *tendon;
     const dm_settings *settings;
+    const station_freedom *given; /* set by the build; may be NULL */
     dm_arena *arena;
     double radius;
     size_t n;         /* unknowns; the first are the face shifts */
@@ -113,13 +134,29 @@ dm_status station_system_build(station_system *s, size_t tendon,
                                const station_freedom *given, dm_diag *diag);
 
 /* The second half of it: rows of the knots and the observations. */
-dm_status station_system_observe(station_system *s,
-                                 const station_freedom *given);
+dm_status station_system_observe(station_system *s);
+/* Where the encoder contact stood at a start or tie if it was taken at that
+ * face, outside length, m. */
+double station_tie_target(const station_system *s, const path *p,
+                          const dm_event *e, size_t face);
+/* How far a known skip moved the sensor as stated, m. */
+double station_skip_moved(const path *p, const dm_event *e);
 
 /* The prepared clock line; NULL: no memory. */
 const dm_outside *station_outside(station_system *s, double clock);
 /* Where a face's plane, as drawn, cuts that clock line: outside length, m. */
 double station_face_length(const station_system *s, const dm_outside *outside,
                            size_t face);
+
+/* What the corrections make of the field book (correct.c). */
+double station_direction(const station_system *s, size_t at, const dm_run *run);
+size_t station_event_face(const station_system *s, size_t at, size_t event);
+bool station_skip_void(const station_system *s, size_t at, size_t event);
+double station_scale_sd(const station_system *s, const path *p);
+/* Which part of an interval's travel lies before that knot, 0 to 1. */
+double station_fraction(const station_system *s, size_t interval,
+                        const knot *k);
+/* Missing skips: their place in the rows and nominal lengths. */
+void station_place_missing(station_system *s);
 
 #endif

@@ -84,7 +84,7 @@ dm_status dm_walker_new(const dm_stations *stations, const dm_model *model,
     w->bends = bends;
     for (size_t i = 0; i < n->line.count; i++)
         rate[i] = constant_rate(&w->outside, i);
-    double dir = book->direction == DM_SIDE_AHEAD ? 1.0 : -1.0;
+    double dir = r->direction == DM_SIDE_BACK ? -1.0 : 1.0;
     w->lead = dir * (double)book->leading *
               survey->instruments[book->instrument].channels[channel].lead;
     w->faces = faces;

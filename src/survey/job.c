@@ -125,6 +125,43 @@ static void check_repeated(reader *b, const dm_xml_node *root,
             }
 }
 
+/* What is stated has to be what the hypothesis needs. */
+static void check_accept(dm_xml *x, const dm_xml_node *n, const dm_accept *a)
+{
+    bool twice = a->hypothesis == DM_BLUNDER_SKIP_TWICE;
+    bool tie = a->hypothesis == DM_BLUNDER_WRONG_FACE;
+    bool jump = a->hypothesis == DM_BLUNDER_SKIP_MISSING ||
+                a->hypothesis == DM_BLUNDER_JUMP;
+    if ((a->interval > 0) != jump || (a->skip > 0) != twice ||
+        (a->tie > 0) != tie || (a->face != NULL) != tie ||
+        (jump && isnan(a->length)))
+        dm_xml_fault(x, n, DM_INCONSISTENT, "hypothesis %s: expected %s",
+                     dm_blunder_text(a->hypothesis),
+                     jump    ? "interval and length"
+                     : twice ? "skip"
+                     : tie   ? "tie and face"
+                             : "neither interval, skip, tie nor face");
+}
+
+static void read_accept(dm_xml *x, const dm_xml_node *n, dm_accept *a)
+{
+    const char *words[DM_BLUNDER_COUNT + 1] = {NULL};
+    for (int i = 0; i < DM_BLUNDER_MEASURED; i++)
+        words[i] = dm_blunder_text((dm_blunder)i);
+    *a = (dm_accept){
+        .run = dm_xml_text(x, n, "run", ""),
+        .hypothesis = (dm_blunder)dm_xml_word(x, n, "hypothesis", words, 0),
+        .interval = dm_xml_int(x, n, "interval", 1, 1000000, 0),
+        .skip = dm_xml_int(x, n, "skip", 1, 1000000, 0),
+        .tie = dm_xml_int(x, n, "tie", 1, 1000000, 0),
+        .face = dm_xml_text(x, n, "face", NULL),
+        .length = dm_xml_length(x, n, "length", -1e3, 1e3, (double)NAN),
+        .by = dm_xml_text(x, n, "by", ""),
+        .reason = dm_xml_text(x, n, "reason", ""),
+        .place = dm_xml_place(x, n)};
+    check_accept(x, n, a);
+}
+
 static void read_decisions(reader *b, const dm_xml_node *root)
 {
     dm_job *j = b->job;
@@ -141,12 +178,7 @@ static void read_decisions(reader *b, const dm_xml_node *root)
     }
     for (const dm_xml_node *n = dm_xml_child(root, "accept"); n;
          n = dm_xml_next(n, "accept"))
-        j->accepts[j->accept_count++] =
-            (dm_accept){.run = dm_xml_text(x, n, "run", ""),
-                        .hypothesis = dm_xml_text(x, n, "hypothesis", ""),
-                        .by = dm_xml_text(x, n, "by", ""),
-                        .reason = dm_xml_text(x, n, "reason", ""),
-                        .place = dm_xml_place(x, n)};
+        read_accept(x, n, &j->accepts[j->accept_count++]);
     for (const dm_xml_node *n = dm_xml_child(root, "tap-request"); n;
          n = dm_xml_next(n, "tap-request"))
         j->requests[j->request_count++] = (dm_tap_request){
@@ -165,10 +197,7 @@ static void read_decisions(reader *b, const dm_xml_node *root)
                              .by = dm_xml_text(x, n, "by", ""),
                              .reason = dm_xml_text(x, n, "reason", ""),
                              .place = dm_xml_place(x, n)};
-    const dm_xml_node *later = dm_xml_child(root, "accept");
-    if (later)
-        dm_xml_warn(x, later, "not used yet");
-    later = dm_xml_child(root, "context");
+    const dm_xml_node *later = dm_xml_child(root, "context");
     if (later)
         dm_xml_warn(x, later, "not used yet");
 }

@@ -10,7 +10,8 @@
  * place station, its variance, and its variances against each face. With
  * --all, for tests/oracle/blunders.py, after the z: the faces' covariance; per
  * run scale and its u; per interval misclosure, blunder, least blunder and
- * whether it closes. */
+ * whether it closes; per blunder found the first hypothesis: kind, evidence,
+ * misfit, length and its u. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -124,6 +125,13 @@ static void dump_all(const survey_fixture *f)
         printf("%.17g %.17g %.17g %d ", st->intervals[i].misclosure,
                st->intervals[i].blunder, st->intervals[i].least_blunder,
                st->intervals[i].reconciled);
+    printf("\n");
+    for (size_t i = 0; i < st->hypothesis_count; i++) {
+        const dm_hypothesis *h = &st->hypotheses[i];
+        if (i == 0 || h->group != h[-1].group)
+            printf("%d %.17g %.17g %.17g %.17g ", (int)h->kind, h->evidence,
+                   h->misfit, h->length, h->length_u);
+    }
     printf("\n");
 }
 

@@ -113,7 +113,8 @@ static void every_setting_is_read_in_its_unit(void **state)
 static const char whole_job[] =
     HEAD " units='us' locale='en-US'>" INPUTS
          "<register href='reg.xml'/><context href='girder.obj'/>"
-         "<accept run='R1' hypothesis='h' by='an engineer' reason='r'/>"
+         "<accept run='R1' hypothesis='skip-not-written' interval='2' "
+         "length='300 mm' by='an engineer' reason='r'/>"
          "<tap-request id='Q1' tendon='T1' face='A1f' distance='3 ft' "
          "clock='3:00' by='b' reason='look here'/>"
          "<tap-exclude indication='T1-I01' by='b' reason='x-rayed'/>"
@@ -155,7 +156,6 @@ static void decisions_are_read(void **state)
     job = read_job(&files, &s, whole_job);
     assert_string_equal(s.text,
                         "job.xml:1: warning: job: locale: not used yet\n"
-                        "job.xml:1: warning: accept: not used yet\n"
                         "job.xml:1: warning: context: not used yet\n");
     assert_string_equal(job->uid, "bbbbbbbb-2222-4333-8444-555555555555");
     assert_string_equal(job->date, "2026-05-04");
@@ -164,7 +164,12 @@ static void decisions_are_read(void **state)
     assert_string_equal(job->locale, "en-US");
     assert_int_equal(job->accept_count, 1);
     assert_string_equal(job->accepts[0].run, "R1");
-    assert_string_equal(job->accepts[0].hypothesis, "h");
+    assert_int_equal(job->accepts[0].hypothesis, DM_BLUNDER_SKIP_MISSING);
+    assert_int_equal(job->accepts[0].interval, 2);
+    assert_near(job->accepts[0].length, 0.3, 1e-15);
+    assert_int_equal(job->accepts[0].tie + job->accepts[0].skip, 0);
+    assert_null(job->accepts[0].face);
+    assert_string_equal(job->accepts[0].by, "an engineer");
     assert_int_equal(job->request_count, 1);
     assert_string_equal(job->requests[0].id, "Q1");
     assert_string_equal(job->requests[0].face, "A1f");
