@@ -35,7 +35,8 @@ void site_begin(site *s, const site_terms *terms)
     for (size_t i = 0; i < each * SITE_STOPS; i++) {
         bool behind = each == 2 && i % 2 == 1;
         double t = SITE_FIRST + SITE_APART * (double)(i / each) +
-                   (behind ? terms->thick : 0.0);
+                   (behind ? terms->thick : 0.0) +
+                   (i / each == SITE_STOPS - 1 ? terms->uneven : 0.0);
         dm_side side = behind ? DM_SIDE_AHEAD : DM_SIDE_BACK;
         s->built[i] = chance_normal(terms->face_u);
         s->faces[i] = (dm_face){.id = ids[2 * (i / each) + behind],
@@ -170,6 +171,8 @@ static void skip(walk *w, double length, int times)
         stated -= in->nose + in->tail;
     if (w->s->terms.unlike)
         stated = whole(stated, 5e-3);
+    if (times > 1)
+        w->s->doubled = stated + (gap ? in->nose + in->tail : 0.0);
     for (int i = 0; i < times; i++) {
         dm_event *e = write_event(w, DM_EVENT_SKIP);
         e->length_known = true;
@@ -211,6 +214,8 @@ static void write_tie(walk *w, size_t face, dm_with with)
     dm_event *e = write_event(w, start ? DM_EVENT_START : DM_EVENT_TIE);
     e->face = face;
     e->with = with;
+    s->tie_event[w->run][s->stops[w->run]] =
+        (size_t)(e - s->runs[w->run].events);
     s->stood[w->run][s->stops[w->run]++] = w->contact;
     write_event(w, DM_EVENT_READINGS);
 }
@@ -292,18 +297,21 @@ void site_run(site *s, size_t from, size_t to, bool tail,
     set_off(&w, s, ahead);
     for (size_t i = 0; i < ties; i++) {
         dm_with with = (dm_with)chance_index(4);
-        size_t face = site_face(s, ahead ? from + i : from - i);
+        size_t stop = ahead ? from + i : from - i;
+        size_t face = site_face(s, stop);
         bool wrong = b->kind == SITE_WRONG_FACE && b->at == i;
         double at = standing(&w, wrong ? face + 1 : face, with);
         if (i == 0)
             w.contact = at;
         else
             go_on(&w, at, b->at == i - 1 ? b : &none);
+        if (b->kind == SITE_MIRRORED)
+            face = site_face(s, SITE_STOPS - 1 - stop);
         write_tie(&w, face, with);
     }
     if (tail)
         roll(&w, TAIL);
-    if (b->kind == SITE_REVERSED)
+    if (b->kind == SITE_REVERSED || b->kind == SITE_MIRRORED)
         s->runs[w.run].direction = ahead ? DM_SIDE_BACK : DM_SIDE_AHEAD;
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  * A site with its own physics, for sim_distances.c: a straight level tendon
- * of 54 m, an operator who walks along it, and the field book that comes of
+ * of 56 m, an operator who walks along it, and the field book that comes of
  * it, as the readers would leave it in memory. Shares no code with the
  * library: where the sensor is, is stepped along in 0.1 m, what the encoder
  * shows follows from that, and a book is written beside it, right or wrong.
@@ -21,7 +21,7 @@
 #define SITE_SIGHTINGS 4000
 #define SITE_FIRST 9.0
 #define SITE_APART 12.0
-#define SITE_LENGTH 54.0
+#define SITE_LENGTH 56.0
 
 /* ---- chance -------------------------------------------------------------- */
 
@@ -43,7 +43,8 @@ typedef struct {
      * freedom, written in whole 5 mm; a tape 0.3 % wrong that no book tells
      * of; an encoder scale that drifts by 0.05 % over a run. */
     bool unlike;
-    double thick; /* concrete between a face and the one behind; 0: none */
+    double thick;  /* concrete between a face and the one behind; 0: none */
+    double uneven; /* the last touched face is this much further on */
 } site_terms;
 
 typedef enum {
@@ -52,7 +53,7 @@ typedef enum {
     SITE_TWICE,      /* a skip written twice */
     SITE_WRONG_FACE, /* stood at the face behind the one written down */
     SITE_REVERSED,   /* direction of the run written the other way round */
-    SITE_KINDS
+    SITE_MIRRORED    /* and its faces in the mirrored order, too */
 } site_kind;
 
 typedef struct {
@@ -77,6 +78,8 @@ typedef struct {
     double built[SITE_FACES];            /* face as built less drawing */
     double stood[SITE_RUNS][SITE_STOPS]; /* contact at a run's ties */
     size_t stops[SITE_RUNS];
+    size_t tie_event[SITE_RUNS][SITE_STOPS];
+    double doubled; /* displacement of the skip that stands there twice */
     sighting seen[SITE_SIGHTINGS];
     size_t seen_count;
     /* What the library gets. */
