@@ -15,6 +15,7 @@
 #define TIE_U 3e-3   /* stated */
 #define QUANTUM 1e-3 /* of the encoder */
 #define EXACT 1e-5   /* of a face that stands as drawn; 0: not stated */
+#define TAPE_U 3e-3  /* a ratio */
 #define TAIL 8.0     /* beyond the last tie */
 #define SKIPS 3      /* taped, in an interval */
 #define SLIPS_A_METRE 2.0
@@ -27,6 +28,7 @@ void site_begin(site *s, const site_terms *terms)
     memset(s, 0, sizeof *s);
     s->terms = *terms;
     s->scale = chance_normal(terms->scale_u);
+    s->tape = terms->rich ? chance_normal(TAPE_U) : 0.0;
     s->settings = dm_settings_default();
     s->segment =
         (dm_segment){0.0, SITE_LENGTH, {0, 0, 0}, {1, 0, 0}, 0.0, {0, 0, 0}};
@@ -66,7 +68,7 @@ void site_begin(site *s, const site_terms *terms)
     s->instrument = (dm_instrument){.id = "I",
                                     .scale = 1.0,
                                     .scale_u = terms->scale_u,
-                                    .scale_shared = true,
+                                    .scale_shared = !terms->rich,
                                     .walk = WALK,
                                     .quantum = QUANTUM,
                                     .nose = 0.15,
@@ -152,7 +154,7 @@ static void roll(walk *w, double distance)
 static double skip_error(const walk *w, double length)
 {
     if (!w->s->terms.unlike)
-        return chance_normal(SKIP_U);
+        return w->tape * length + chance_normal(SKIP_U);
     double a = chance_normal(1.0), b = chance_normal(1.0),
            c = chance_normal(1.0);
     /* Student's t with three degrees of freedom has the variance 3. */
@@ -161,7 +163,7 @@ static double skip_error(const walk *w, double length)
 }
 
 /* Lifted over; written down `times` times. */
-static void skip(walk *w, double length, int times)
+static void skip(walk *w, double length, int times, bool unknown)
 {
     const dm_instrument *in = &w->s->instrument;
     double stated = length + skip_error(w, length);
@@ -175,12 +177,26 @@ static void skip(walk *w, double length, int times)
         w->s->doubled = stated + (gap ? in->nose + in->tail : 0.0);
     for (int i = 0; i < times; i++) {
         dm_event *e = write_event(w, DM_EVENT_SKIP);
-        e->length_known = true;
-        e->length = stated;
+        e->length_known = !unknown;
+        e->length = unknown ? 0.0 : stated;
         e->basis = gap ? DM_SKIP_GAP : DM_SKIP_DISPLACEMENT;
     }
     if (times > 0)
         write_event(w, DM_EVENT_READINGS);
+}
+
+static void roll_back(walk *w, double distance)
+{
+    w->contact -= w->dir * distance;
+    w->shown -=
+        (distance - chance_normal(w->walk * sqrt(distance))) / (1.0 + w->scale);
+}
+
+static void set_anew(walk *w)
+{
+    dm_event *e = write_event(w, DM_EVENT_REZERO);
+    w->shown = e->x_resume = whole(chance_uniform(0.0, 5.0), QUANTUM);
+    write_event(w, DM_EVENT_READINGS);
 }
 
 /* What touches the face, and how far it is in front of the contact. */
@@ -235,6 +251,7 @@ static void go_on(walk *w, double to, const site_blunder *b)
 {
     double skips[SKIPS + 1], cut[SKIPS + 2], rest = w->dir * (to - w->contact);
     size_t n = SKIPS, odd = SKIPS + 1;
+    bool rich = w->s->terms.rich;
     for (size_t i = 0; i < SKIPS; i++)
         skips[i] = chance_uniform(0.2, 0.5);
     if (b->kind == SITE_UNWRITTEN || b->kind == SITE_TWICE) {
@@ -250,10 +267,16 @@ static void go_on(walk *w, double to, const site_blunder *b)
         cut[i] = chance_uniform(0.0, rest);
     sort(cut, n);
     cut[n] = rest;
+    size_t unknown = rich && chance_index(2) == 0 ? chance_index(n) : n;
     for (size_t i = 0; i < n; i++) {
         int times = i != odd ? 1 : b->kind == SITE_TWICE ? 2 : 0;
-        roll(w, i > 0 ? cut[i] - cut[i - 1] : cut[0]);
-        skip(w, skips[i], times);
+        double back = rich && chance_index(3) == 0 ? 0.2 : 0.0;
+        roll(w, back + (i > 0 ? cut[i] - cut[i - 1] : cut[0]));
+        if (back > 0.0)
+            roll_back(w, back);
+        skip(w, skips[i], times, i == unknown);
+        if (rich && chance_index(3) == 0)
+            set_anew(w);
     }
     roll(w, cut[n] - cut[n - 1]);
 }
@@ -274,8 +297,12 @@ static void set_off(walk *w, site *s, bool ahead)
         /* Exponential slips of mean m have the variance 2 m^2 each. */
         w->walk = q / sqrt(2.0);
         w->slip = q / sqrt(4.0 * SLIPS_A_METRE);
-        w->tape = chance_normal(3e-3);
+        w->tape = chance_normal(TAPE_U);
         w->drift = chance_normal(5e-4) / (SITE_APART * (SITE_STOPS - 1));
+    }
+    if (s->terms.rich) {
+        w->scale = chance_normal(s->terms.scale_u);
+        w->tape = s->tape;
     }
     static const char *const ids[SITE_RUNS] = {"R0", "R1", "R2", "R3",
                                                "R4", "R5", "R6", "R7"};
@@ -283,6 +310,8 @@ static void set_off(walk *w, site *s, bool ahead)
         (dm_run){.id = ids[w->run],
                  .direction = ahead ? DM_SIDE_AHEAD : DM_SIDE_BACK,
                  .leading = nose ? DM_LEADING_NOSE : DM_LEADING_TAIL,
+                 .tape = s->terms.rich ? "tape" : NULL,
+                 .tape_u = s->terms.rich ? TAPE_U : 0.0,
                  .events = s->events[w->run]};
 }
 

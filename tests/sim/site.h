@@ -43,6 +43,10 @@ typedef struct {
      * freedom, written in whole 5 mm; a tape 0.3 % wrong that no book tells
      * of; an encoder scale that drifts by 0.05 % over a run. */
     bool unlike;
+    /* All that a book can hold: a scale for each run; skips by a tape of 0.3 %,
+     * said so; one skip in six of unknown length; the sensor rolled back before
+     * one in three; the encoder set anew behind one in three. */
+    bool rich;
     double thick;  /* concrete between a face and the one behind; 0: none */
     double uneven; /* the last touched face is this much further on */
 } site_terms;
@@ -75,6 +79,7 @@ typedef struct {
     site_terms terms;
     /* Truth. */
     double scale;                        /* error, a ratio */
+    double tape;                         /* the same of the tape */
     double built[SITE_FACES];            /* face as built less drawing */
     double stood[SITE_RUNS][SITE_STOPS]; /* contact at a run's ties */
     size_t stops[SITE_RUNS];
