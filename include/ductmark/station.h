@@ -146,6 +146,8 @@ typedef struct {
     bool accepted;
     /** Who accepted it, and why; NULL: nobody. Strings of the job. */
     const char *who, *why;
+    /** In words, with run and line; never NULL. */
+    const char *text;
 } dm_hypothesis;
 
 /** What became of one run. */
@@ -191,6 +193,9 @@ typedef struct dm_stations {
     dm_hypothesis *hypotheses;
     /** May be 0. */
     size_t hypothesis_count;
+    /** What was accepted, by whom and why, in one line for every output; NULL:
+     *  nothing. */
+    const char *accepted;
     /** Prior-predictive, of all that can be tested, before any blunder
      *  was freed */
     double chi2;

@@ -22,6 +22,17 @@ static void percent(dm_buf *out, double part, double whole)
     dm_buf_puts(out, " %");
 }
 
+/* Blunders that the job accepts. */
+static void put_accepted(const dm_campaign *c, dm_buf *out)
+{
+    for (size_t i = 0; i < c->model->tendon_count; i++) {
+        const dm_stations *s = c->results[i].stations;
+        if (s && s->accepted)
+            dm_buf_printf(out, "\naccepted on tendon %s: %s\n",
+                          c->model->tendons[i].id, s->accepted);
+    }
+}
+
 void summary_coverage(const dm_campaign *c, dm_buf *out)
 {
     double sum[DM_COVER_COUNT] = {0}, whole = 0.0;
@@ -62,6 +73,7 @@ void summary_coverage(const dm_campaign *c, dm_buf *out)
     }
     dm_buf_puts(out, "\nLength that is not tested is not sound.\n\n");
     table_print(&t, out);
+    put_accepted(c, out);
 }
 
 static void clock_cell(table *t, double clock)

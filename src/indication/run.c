@@ -402,7 +402,7 @@ static dm_status strips_of_stretch(dm_finder *f, dm_run_work *w, dm_run_line *l,
     dm_walker_map(walker, c.x, c.count, c.t, NULL);
     mark_lifts(w, stretch, &c);
     mark_unreconciled(s, &c);
-    order_cells(&c, w->run->direction == DM_SIDE_BACK);
+    order_cells(&c, w->stations->direction == DM_SIDE_BACK);
     for (size_t k = 0; k < c.count; k++)
         if (c.t[k] < 0.0 || c.t[k] > f->tendon->line.length)
             c.state[k] |= CELL_OUT;

@@ -67,6 +67,15 @@ static dm_status check_requests(const dm_campaign *c, dm_diag *diag)
             status = dm_error(diag, DM_REFERENCE, r->place, "tap-request",
                               "tendon %s has no face '%s'", r->tendon, r->face);
     }
+    for (size_t i = 0; i < c->job->accept_count; i++) {
+        const dm_accept *a = &c->job->accepts[i];
+        bool known = false;
+        for (size_t k = 0; k < c->survey->run_count && !known; k++)
+            known = strcmp(c->survey->runs[k].id, a->run) == 0;
+        if (!known)
+            status = dm_error(diag, DM_REFERENCE, a->place, "accept",
+                              "no run '%s' in the field books", a->run);
+    }
     return status;
 }
 

@@ -87,6 +87,7 @@ static dm_status add_tendon(dm_builder *b, size_t index,
     o->external = tendon->external;
     o->tendon = index;
     dm_tendon_properties(&b->source, tendon, t.found, &b->list);
+    dm_accepted_property(result == NULL ? NULL : result->stations, &b->list);
     status = dm_property_list_take(&b->list, "DM_Tendon", o);
     return status == DM_OK ? dm_add_children(b, &t) : status;
 }

@@ -260,6 +260,12 @@ void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
     add_int(list, "RunsLeftOut", (long)found->failed_runs);
 }
 
+void dm_accepted_property(const dm_stations *stations, dm_property_list *list)
+{
+    if (stations != NULL && stations->accepted != NULL)
+        add_text(list, "Accepted", stations->accepted);
+}
+
 void dm_duct_properties(const dm_source *source, const dm_tendon *tendon,
                         double from, double to, dm_cover cover,
                         const char *reason, dm_property_list *list)

@@ -35,6 +35,8 @@ void dm_bridge_properties(const dm_source *source, dm_property_list *list);
 void dm_part_properties(const dm_part *part, dm_property_list *list);
 void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
                           const dm_indications *found, dm_property_list *list);
+/* `Accepted`: the blunders that the job accepts. */
+void dm_accepted_property(const dm_stations *stations, dm_property_list *list);
 void dm_duct_properties(const dm_source *source, const dm_tendon *tendon,
                         double from, double to, dm_cover cover,
                         const char *reason, dm_property_list *list);

@@ -322,3 +322,33 @@ void station_report(const station_system *s, const dm_hypothesis *all,
             report_group(s, &all[i], next - i, diag);
     }
 }
+
+dm_status station_words(const station_system *s, dm_hypothesis *all,
+                        size_t count, dm_stations *out)
+{
+    for (size_t i = 0; i < count; i++) {
+        dm_hypothesis *h = &all[i];
+        char text[TEXT];
+        words(s, h, text);
+        if (h->kind == DM_BLUNDER_MEASURED)
+            h->text = dm_arena_strdup(out->arena, text);
+        else if (h->interval == DM_NONE || h->event != DM_NONE)
+            h->text = dm_arena_printf(out->arena, "run %s: %s",
+                                      s->paths[h->run].run->id, text);
+        else
+            h->text = dm_arena_printf(out->arena, "run %s, interval %d: %s",
+                                      s->paths[h->run].run->id,
+                                      interval_number(s, h), text);
+        if (!h->text)
+            return DM_NOMEM;
+        if (!h->accepted)
+            continue;
+        const char *before = out->accepted;
+        out->accepted = dm_arena_printf(
+            out->arena, "%s%s%s, accepted by %s: %s", before ? before : "",
+            before ? "; " : "", h->text, h->who, h->why);
+        if (!out->accepted)
+            return DM_NOMEM;
+    }
+    return DM_OK;
+}

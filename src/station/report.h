@@ -5,6 +5,10 @@
 
 #include "station/hypothesis.h"
 
+/* Fills `text` of each, in the stations' arena, and their `accepted`.
+ * DM_NOMEM. */
+dm_status station_words(const station_system *s, dm_hypothesis *all,
+                        size_t count, dm_stations *out);
 /* A warning for each group without an accepted hypothesis, and the lines that
  * would accept the first and its equals; a note for each accepted one. */
 void station_report(const station_system *s, const dm_hypothesis *all,

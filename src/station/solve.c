@@ -273,6 +273,8 @@ static dm_status finish(solution *w, station_system *s, adjusted *a,
     dm_stations *out = w->out;
     out->hypotheses = w->hypotheses;
     out->hypothesis_count = w->count;
+    if (station_words(s, w->hypotheses, w->count, out) != DM_OK)
+        return DM_NOMEM;
     station_report(s, w->hypotheses, w->count, w->diag);
     dm_status status = keep_intervals(s, out);
     if (status != DM_OK || w->count == w->kept)

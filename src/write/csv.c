@@ -18,6 +18,7 @@ typedef struct {
     const dm_tendon *tendon;
     const dm_indications *found; /* NULL: no results */
     const dm_taps *taps;         /* NULL: no results */
+    const dm_stations *stations; /* NULL: no results */
     double k;                    /* coverage factor */
 } context;
 
@@ -74,6 +75,7 @@ static dm_status tendon_row(dm_row *row, const context *c)
     dm_row_count(row, "readings", c->found ? c->found->reading_count : 0);
     dm_row_count(row, "runs_left_out", c->found ? c->found->failed_runs : 0);
     dm_row_text(row, "looking_towards", far_anchorage(t));
+    dm_row_text(row, "accepted", c->stations ? c->stations->accepted : NULL);
     return dm_row_end(row);
 }
 
@@ -340,7 +342,7 @@ static dm_status header_row(dm_row *row, const dm_delivery *delivery,
     dm_tendon tendon = {0};
     dm_taps taps = {0};
     dm_tap tap = {0};
-    context c = {delivery, &tendon, &found, &taps, 0.0};
+    context c = {delivery, &tendon, &found, &taps, NULL, 0.0};
 
     found.items = &indication;
     found.cover = &cover;
@@ -361,8 +363,12 @@ static dm_status put_table(dm_row *row, const dm_delivery *d, table_rows *rows)
     row->header = false;
     for (i = 0; i < d->model->tendon_count && status == DM_OK; i++) {
         const dm_result *r = d->results == NULL ? NULL : &d->results[i];
-        context c = {d, &d->model->tendons[i], r ? r->indications : NULL,
-                     r ? r->taps : NULL, d->job->settings.coverage_factor};
+        context c = {d,
+                     &d->model->tendons[i],
+                     r ? r->indications : NULL,
+                     r ? r->taps : NULL,
+                     r ? r->stations : NULL,
+                     d->job->settings.coverage_factor};
 
         status = rows(row, &c);
     }

@@ -338,6 +338,45 @@ static void put_cover(work *w, size_t tendon)
     dm_json_close(&w->json, ']');
 }
 
+static void put_hypothesis(work *w, const dm_stations *st,
+                           const dm_hypothesis *h)
+{
+    const dm_survey *s = w->delivery->survey;
+    dm_json *j = &w->json;
+
+    dm_json_open(j, NULL, '{');
+    dm_json_count(j, "blunder", h->group);
+    dm_json_text(j, "kind", dm_blunder_text(h->kind));
+    dm_json_text(j, "run",
+                 s != NULL && h->run < st->run_count
+                     ? s->runs[st->runs[h->run].run].id
+                     : NULL);
+    dm_json_text(j, "text", h->text);
+    length(w, "length", h->length);
+    length(w, "uLength", h->length_u);
+    dm_json_fixed(j, "misfit", h->misfit, 3);
+    dm_json_fixed(j, "evidence", h->evidence, 3);
+    dm_json_bool(j, "equal", h->equal);
+    dm_json_bool(j, "accepted", h->accepted);
+    dm_json_text(j, "by", h->who);
+    dm_json_text(j, "reason", h->why);
+    dm_json_close(j, '}');
+}
+
+/* What did not close, and what the job says of it. */
+static void put_hypotheses(work *w, size_t tendon)
+{
+    const dm_result *r = w->delivery->results;
+    const dm_stations *st = r == NULL ? NULL : r[tendon].stations;
+    size_t i;
+
+    dm_json_text(&w->json, "accepted", st == NULL ? NULL : st->accepted);
+    dm_json_open(&w->json, "hypotheses", '[');
+    for (i = 0; st != NULL && i < st->hypothesis_count; i++)
+        put_hypothesis(w, st, &st->hypotheses[i]);
+    dm_json_close(&w->json, ']');
+}
+
 static void put_tendon(work *w, size_t index)
 {
     const dm_model *m = w->delivery->model;
@@ -362,6 +401,7 @@ static void put_tendon(work *w, size_t index)
         length(w, cover_key[k], cover_sum(w, index, k));
     dm_json_count(j, "readings", found == NULL ? 0 : found->reading_count);
     dm_json_count(j, "runsLeftOut", found == NULL ? 0 : found->failed_runs);
+    put_hypotheses(w, index);
     put_cover(w, index);
     dm_json_open(j, "indications", '[');
     for (i = 0; found != NULL && i < found->count; i++)

@@ -1,0 +1,62 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# The demo's bad run: the line that the program prints is pasted into the job,
+# with who decided and why; the run then closes and every output says so.
+# usage: accept.sh PROGRAM DEMO_INPUT WORK_FOLDER
+set -eu
+program=$1
+input=$2
+out=$3
+rm -rf "$out"
+mkdir -p "$out"
+cp -R "$input" "$out/in"
+fail() {
+    echo "accept.sh: $1" >&2
+    exit 1
+}
+code=0
+"$program" check "$out/in/job.xml" >/dev/null 2>"$out/said.txt" || code=$?
+[ "$code" = 1 ] || fail "check: exit $code, expected 1"
+line=$(sed -n 's/.*\(<accept run="R6-1" .*\/>\).*/\1/p' "$out/said.txt")
+case $line in
+'<accept run="R6-1" hypothesis="skip-not-written" interval="3" length='*) ;;
+*) fail "the bad run is said to be: $line" ;;
+esac
+
+# As printed it names nobody.
+paste() {
+    awk -v line="$1" '/<(tap-request|tap-exclude|output)|<\/job>/ && !done {
+        print line; done = 1 } { print }' "$out/in/job.xml" >"$out/in/$2"
+}
+paste "$line" nobody.xml
+code=0
+"$program" check "$out/in/nobody.xml" >/dev/null 2>"$out/nobody.txt" || code=$?
+[ "$code" = 2 ] || fail "without a name: exit $code, expected 2"
+
+by=$(printf '%s' "$line" | sed 's/by=""/by="A. Body"/
+    s/reason=""/reason="collar on the photographs"/')
+paste "$by" job_accept.xml
+"$program" run "$out/in/job_accept.xml" --out "$out/o" >"$out/summary.txt" \
+    2>"$out/run.txt" || fail "accepted: exit $?, expected 0"
+said="accepted by A. Body: collar on the photographs"
+for file in summary.txt o/tendons.csv o/summary.json o/model.ifc o/model.glb; do
+    grep -q -a -F "$said" "$out/$file" || fail "$file does not say so"
+done
+python3 -B - "$out/o/tendons.csv" <<'END' || fail "R6 is not reconciled"
+import csv, sys
+row = next(r for r in csv.DictReader(open(sys.argv[1])) if r['id'] == 'R6')
+assert float(row['not_reconciled_m']) == 0 and float(row['tested_m']) > 20, row
+END
+
+# One that fits nothing, and one of a run that is not there.
+paste "$(printf '%s' "$by" | sed 's/interval="3"/interval="2"/')" wrong.xml
+paste "$(printf '%s' "$by" | sed 's/R6-1/R6-9/')" other.xml
+for job in wrong other; do
+    code=0
+    "$program" run "$out/in/$job.xml" --out "$out/$job" >/dev/null \
+        2>"$out/$job.txt" || code=$?
+    [ "$code" = 2 ] || fail "$job.xml: exit $code, expected 2"
+    grep -q "$job.xml:[0-9]*: error: accept: " "$out/$job.txt" ||
+        fail "$job.xml: its line is not named"
+    [ ! -e "$out/$job/tendons.csv" ] || fail "$job.xml: a file was written"
+done
