@@ -17,11 +17,16 @@ dm_status closure_new(const station_system *s, const adjusted *a, closure *out)
     *out = (closure){.m = a->m};
     out->dropped = DM_NEW_ARRAY(s->arena, bool, a->m);
     out->of_interval = DM_NEW_ARRAY(s->arena, size_t, s->interval_count);
-    if (!out->dropped || !out->of_interval ||
+    out->scale_free = DM_NEW_ARRAY(s->arena, bool, s->n);
+    if (!out->dropped || !out->of_interval || !out->scale_free ||
         adjusted_test(a, s->arena, &out->q, &out->w, &out->chi2) != DM_OK)
         return DM_NOMEM;
     for (size_t i = 0; i < s->interval_count; i++)
         out->of_interval[i] = DM_NONE;
+    for (size_t i = 0; s->given && i < s->given->correction_count; i++)
+        if (s->given->corrections[i].kind == DM_BLUNDER_SCALE)
+            out->scale_free[s->paths[s->given->corrections[i].path].scale] =
+                true;
     for (size_t i = 0; i < a->m; i++) {
         out->logdet += 2.0 * log(a->l[i * a->m + i]);
         if (s->observations[i].interval != DM_NONE)
@@ -65,6 +70,7 @@ dm_status closure_free_scale(const station_system *s, closure *c, size_t at)
         if (!c->dropped[i])
             b += c->w[i] * s->observations[i].row[u];
     }
+    c->scale_free[u] = true;
     double gain = v / (1.0 + v * a);
     for (size_t i = 0; i < m; i++) {
         c->w[i] -= gain * b * g[i];

@@ -31,6 +31,9 @@
 /* Two known-length explanations of the same misclosures are told apart by the
  * gate, explanations of different ones by the 95 % quantile of chi-square. */
 #define APART_95 3.84
+/* To turn a run is to solve the tendon anew; this many multiplications bound
+ * the time (seconds), far above what tendons of a bridge need. */
+#define MOST_TURNED 4e9
 
 typedef struct {
     dm_hypothesis h;
@@ -292,9 +295,11 @@ static void add_tie(ranking *r, size_t tie_index)
 static void add_scale(ranking *r, size_t path_index)
 {
     const path *p = &r->s->paths[path_index];
-    for (size_t i = 0; i < path_index; i++)
-        if (r->s->paths[i].scale == p->scale)
-            return;
+    bool known = r->c->scale_free[p->scale];
+    for (size_t i = 0; i < path_index && !known; i++)
+        known = r->s->paths[i].scale == p->scale;
+    if (known)
+        return;
     candidate a = start(DM_BLUNDER_SCALE, path_index, DM_NONE);
     a.scale = p->scale;
     add_known_length(r, &a, ODDS_SCALE, 0.0, STATION_SCALE_U * STATION_SCALE_U);
@@ -371,13 +376,32 @@ static dm_status turn(const ranking *r, size_t path_index, bool mirrored,
     return DM_OK;
 }
 
-static dm_status add_reversed(ranking *r, size_t path_index)
+/* The run with the greatest |z|, which is where a reversed one shows: its
+ * misclosures are as long as its intervals. DM_NONE: a measured length. */
+static size_t worst_run(const station_system *s, const closure *c)
+{
+    double worst = 0.0;
+    size_t found = DM_NONE;
+    for (size_t i = 0; i < c->m; i++) {
+        size_t interval = s->observations[i].interval;
+        double z = fabs(c->w[i]) / sqrt(c->q[i * c->m + i]);
+        if (c->dropped[i] || !(z > worst))
+            continue;
+        worst = z;
+        found = interval == DM_NONE ? DM_NONE : s->intervals[interval].run;
+    }
+    return found;
+}
+
+static dm_status add_reversed(ranking *r, size_t path_index, double *turned)
 {
     double sum[3], density, chi2;
+    double m = (double)r->c->m, cost = m * m * (double)r->s->n;
     turned_misclosures(r->s, path_index, sum);
     for (int way = 1; way <= 2; way++) {
-        if (!(sum[way] < sum[0]))
+        if (!(sum[way] < sum[0]) || *turned + cost > MOST_TURNED)
             continue;
+        *turned += cost;
         dm_status status = turn(r, path_index, way == 2, &density, &chi2);
         if (status == DM_INCONSISTENT)
             continue;
@@ -451,7 +475,7 @@ static size_t keep(const ranking *r, dm_hypothesis *out)
     return count;
 }
 
-dm_status hypotheses_rank(const station_system *s, const closure *c,
+dm_status hypotheses_rank(const station_system *s, closure *c,
                           dm_hypothesis out[HYPOTHESES_KEPT], size_t *count)
 {
     double worst = closure_worst(s, c);
@@ -472,8 +496,9 @@ dm_status hypotheses_rank(const station_system *s, const closure *c,
     }
     for (size_t i = 0; i < s->path_count; i++)
         add_scale(&r, i);
-    for (size_t i = 0; status == DM_OK && i < s->path_count; i++)
-        status = add_reversed(&r, i);
+    size_t run = worst_run(s, c);
+    if (run != DM_NONE)
+        status = add_reversed(&r, run, &c->turned);
     if (status != DM_OK || r.failed)
         return DM_NOMEM;
     sort(&r);

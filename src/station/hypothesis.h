@@ -12,6 +12,8 @@ typedef struct {
     bool *dropped;
     double chi2, logdet; /* d' S^-1 d and log |S| of what is in */
     size_t *of_interval; /* [intervals] the observation; DM_NONE */
+    bool *scale_free;    /* [unknowns] no more than once */
+    double turned;       /* multiplications that turning runs has cost */
 } closure;
 
 /* Of an adjusted system. DM_NOMEM. */
@@ -28,7 +30,7 @@ double closure_worst(const station_system *s, const closure *c);
 
 /* Ranks what may explain the worst of `c`: at least one; at most
  * HYPOTHESES_KEPT into `out`, best first. */
-dm_status hypotheses_rank(const station_system *s, const closure *c,
+dm_status hypotheses_rank(const station_system *s, closure *c,
                           dm_hypothesis out[HYPOTHESES_KEPT], size_t *count);
 
 /* The observations that a hypothesis is about, as indices; at most

@@ -348,6 +348,7 @@ class Case:
         self.items = items
         self.s = self.covariance(items, items)
         self.tests, self.first, self.doubted = {}, [], set()
+        self.freed = set()
         self.alive = list(range(len(items)))
         dropped, chi2 = [], None
         while self.alive:
@@ -407,7 +408,7 @@ class Case:
             out += self.skips(i, a)
         for tie in range(len(self.observed)):
             out += self.wrong_faces(tie)
-        for key in sorted(set(self.scale_key), key=repr):
+        for key in sorted(set(self.scale_key) - self.freed, key=repr):
             h = {i: self.items[i].t.get(key, 0.0) for i in self.alive}
             out.append(self.stated(SCALE, h, 1e-3, 0.0, 0.05 ** 2))
             if out[-1]:
@@ -526,6 +527,7 @@ class Case:
     def free_scale(self, best):
         key = best["key"]
         self.var[key] += 0.05 ** 2
+        self.freed.add(key)
         self.s = self.covariance(self.items, self.items)
         for run, other in enumerate(self.scale_key):
             if other == key:

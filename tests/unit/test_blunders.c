@@ -474,6 +474,50 @@ static void encoder_out_of_its_prior_is_a_scale(void **state)
     survey_fixture_end(&f);
 }
 
+/* A small linear congruential generator: the same numbers everywhere. */
+static double chance(unsigned *seed)
+{
+    *seed = *seed * 1664525u + 1013904223u;
+    return (double)(*seed >> 8) / 16777216.0;
+}
+
+/* Encoders far beyond the freed scale's prior: it is freed once, then intervals
+ * are. */
+static void scale_is_freed_once(void **state)
+{
+    static const double t[] = {2, 5, 15, 17, 34};
+    survey_fixture f;
+    unsigned seed = 1;
+
+    (void)state;
+    for (int n = 0; n < 300; n++) {
+        size_t scales = 0;
+        double most = 3.0 * chance(&seed);
+        survey_fixture_init(&f, t, 5, 0.003);
+        f.instruments[0].walk = 0.00125;
+        f.instruments[0].scale_u = 0.002;
+        f.instruments[0].scale_shared = true;
+        for (int run = n % SURVEY_RUNS; run >= 0; run--) {
+            double x = 0.0;
+            survey_fixture_run(&f);
+            survey_fixture_start(&f, 0, 0, 0.003);
+            survey_fixture_readings(&f);
+            for (size_t i = 1; i < 5; i++) {
+                x += (t[i] - t[i - 1]) * (1.0 + most * chance(&seed));
+                survey_fixture_tie(&f, x, i, 0.003);
+            }
+        }
+        solve(&f);
+        for (size_t i = 0; i < f.stations->hypothesis_count; i++) {
+            const dm_hypothesis *h = &f.stations->hypotheses[i];
+            scales += h->kind == DM_BLUNDER_SCALE &&
+                      (i == 0 || h->group != h[-1].group);
+        }
+        assert_true(scales <= 1);
+        survey_fixture_end(&f);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -485,6 +529,7 @@ int main(void)
         cmocka_unit_test(first_and_last_tie_tell_no_skip_from_a_face),
         cmocka_unit_test(missing_skip_is_accepted_at_an_unknown_place),
         cmocka_unit_test(encoder_out_of_its_prior_is_a_scale),
+        cmocka_unit_test(scale_is_freed_once),
         cmocka_unit_test(blunder_before_the_last_tie_spoils_the_tail),
         cmocka_unit_test(least_blunder_moves_z_as_said),
         cmocka_unit_test(readings_between_unknown_skips_are_left_out),
