@@ -12,7 +12,7 @@
 #ifndef DUCTMARK_LAYOUT_H
 #define DUCTMARK_LAYOUT_H
 
-#include "ductmark/model.h"
+#include "ductmark/section.h"
 
 DM_BEGIN_C
 
@@ -71,10 +71,10 @@ typedef struct {
     double length;
     /** Sums over the free_lengths, m. */
     double free, readable;
-    /** Least bore area over area of the strands' steel (section.h); NAN:
-     *  strands not stated. */
-    double area_ratio;
-    /** Index of the duct type with that ratio; else of the first length's. */
+    /** Duct and strands where the bore's area over that of the steel is least;
+     *  where the strands are not stated, those of the first length. */
+    dm_section section;
+    /** Index of the duct type of that section. */
     size_t duct_type;
     /** One per deviator, in order. */
     dm_layout_deviator *deviators;

@@ -64,6 +64,35 @@ static void overview(const dm_model *m, const dm_layout *layouts,
     dm_buf_putc(out, '\n');
 }
 
+static void number(dm_buf *out, const char *before, double value, int decimals)
+{
+    dm_buf_puts(out, before);
+    dm_buf_fixed(out, value, decimals);
+}
+
+static void section(const dm_section *s, dm_buf *out)
+{
+    if (!isnan(s->area_ratio)) {
+        number(out, "; duct area ", s->area_ratio, 2);
+        dm_buf_puts(out, " times strand area");
+    }
+    number(out, "\n  bore ", 2000.0 * s->bore_radius, 1);
+    number(out, " mm, ", 1e6 * s->bore_area, 0);
+    dm_buf_puts(out, " mm2");
+    if (!isnan(s->steel_area)) {
+        number(out, "; steel ", 1e6 * s->steel_area, 0);
+        number(out, " mm2; net of it ", s->net_litres_per_m, 2);
+        dm_buf_puts(out, " L/m");
+    }
+    if (!isnan(s->bundle_radius)) {
+        number(out, "\n  bundle of radius ", 1000.0 * s->bundle_radius, 1);
+        number(out, " mm (packing ", DM_PACKING, 2);
+        number(out, "), its middle up to ", fmax(0.0, 1000.0 * s->eccentricity),
+               1);
+        dm_buf_puts(out, " mm off centre");
+    }
+}
+
 /* Which duct, how many strands, whether they fit. */
 static void title(const dm_model *m, const dm_tendon *n, const dm_layout *l,
                   dm_buf *out)
@@ -77,11 +106,7 @@ static void title(const dm_model *m, const dm_tendon *n, const dm_layout *l,
         dm_buf_printf(out, ", %d strands", n->strands);
     if (n->strand_type != DM_NONE)
         dm_buf_printf(out, " %s", m->strand_types[n->strand_type].id);
-    if (!isnan(l->area_ratio)) {
-        dm_buf_puts(out, "; duct area ");
-        dm_buf_fixed(out, l->area_ratio, 2);
-        dm_buf_puts(out, " times strand area");
-    }
+    section(&l->section, out);
     dm_buf_puts(out, "\n\n");
 }
 

@@ -24,22 +24,21 @@ static dm_bridge_place place_of(const dm_model *m, const dm_tendon *n, double t)
     return dm_model_bridge_place(m, dm_centreline_point(&n->line, t));
 }
 
-static double area_ratio(const dm_model *m, const dm_tendon *n, size_t duct)
+static dm_section section_in(const dm_model *m, const dm_tendon *n, size_t duct)
 {
     const dm_strand_type *strand =
         n->strand_type == DM_NONE ? NULL : &m->strand_types[n->strand_type];
-    return dm_section_of(&m->duct_types[duct], strand, n->strands, 0.0)
-        .area_ratio;
+    return dm_section_of(&m->duct_types[duct], strand, n->strands, 0.0);
 }
 
-static void find_ratio(const dm_model *m, const dm_tendon *n, dm_layout *out)
+static void find_section(const dm_model *m, const dm_tendon *n, dm_layout *out)
 {
     out->duct_type = n->ducts[0].duct_type;
-    out->area_ratio = area_ratio(m, n, out->duct_type);
+    out->section = section_in(m, n, out->duct_type);
     for (size_t i = 1; i < n->duct_count; i++) {
-        double ratio = area_ratio(m, n, n->ducts[i].duct_type);
-        if (ratio < out->area_ratio) {
-            out->area_ratio = ratio;
+        dm_section s = section_in(m, n, n->ducts[i].duct_type);
+        if (s.area_ratio < out->section.area_ratio) {
+            out->section = s;
             out->duct_type = n->ducts[i].duct_type;
         }
     }
@@ -192,7 +191,7 @@ dm_status dm_layout_make(const dm_model *model, const dm_tendon *tendon,
         DM_NEW_ARRAY(arena, dm_layout_level, 2 * tendon->line.count + 1);
     if (!made.deviators || !made.free_lengths || !made.levels)
         return DM_NOMEM;
-    find_ratio(model, tendon, &made);
+    find_section(model, tendon, &made);
     find_deviators(model, tendon, &made);
     find_free_lengths(model, tendon, &made);
     find_levels(model, tendon, &made);

@@ -89,6 +89,18 @@ static void put_arrays(dm_json *j, const dm_model *m, const dm_tendon *n,
     dm_json_close(j, ']');
 }
 
+/* What is not stated is left out. */
+static void put_section(dm_json *j, const dm_section *s)
+{
+    metres(j, "bore_radius_m", s->bore_radius);
+    dm_json_fixed(j, "bore_area_m2", s->bore_area, 8);
+    dm_json_fixed(j, "steel_area_m2", s->steel_area, 8);
+    dm_json_fixed(j, "area_ratio", s->area_ratio, 4);
+    dm_json_fixed(j, "net_litres_per_m", s->net_litres_per_m, 4);
+    metres(j, "bundle_radius_m", s->bundle_radius);
+    metres(j, "eccentricity_m", s->eccentricity);
+}
+
 static void put_tendon(dm_json *j, const dm_model *m, const dm_tendon *n,
                        const dm_layout *l, const size_t *runs)
 {
@@ -105,7 +117,7 @@ static void put_tendon(dm_json *j, const dm_model *m, const dm_tendon *n,
     dm_json_text(
         j, "strand_type",
         n->strand_type == DM_NONE ? NULL : m->strand_types[n->strand_type].id);
-    dm_json_fixed(j, "area_ratio", l->area_ratio, 4);
+    put_section(j, &l->section);
     dm_json_count(j, "faces", n->face_count);
     dm_json_count(j, "fixtures", n->fixture_count);
     if (runs)

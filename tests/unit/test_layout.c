@@ -60,7 +60,7 @@ static void one_deviator_has_one_low_point(void **state)
     assert_near(low->z, 0.5 + r * (1.0 / cos(half) - 1.0), 1e-9);
     assert_int_equal(low->support_from, 1);
     assert_near(o->levels[2].from, length, 0.0);
-    assert_true(isnan(o->area_ratio));
+    assert_true(isnan(o->section.area_ratio));
     lift(&l);
 }
 
@@ -106,7 +106,7 @@ static void two_deviators_agree_with_the_worked_case(void **state)
     assert_near(o->deviators[1].deflection, 7.44068397479 * DEGREE, 1e-12);
     double bore = 100.852941176;
     double ratio = 0.25 * 3.14159265358979 * bore * bore / (19.0 * 140.0);
-    assert_near(o->area_ratio, ratio, 0.01);
+    assert_near(o->section.area_ratio, ratio, 0.01);
     assert_int_equal(o->level_count, 3);
     /* The middle leg is level, from PT1 to PC2. */
     assert_near(o->levels[1].from, 12.2993470525850, 1e-8);
