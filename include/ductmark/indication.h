@@ -38,7 +38,8 @@ typedef enum {
     DM_COVER_STRAND_MASKED,
     /** Not read; the reason is given. Never to be counted as sound. */
     DM_COVER_NOT_TESTED,
-    /** Read, but lifted off, or said by the field book to have been. */
+    /** Read, but to no use: lifted off, or said by the field book to have
+     *  been; the checks drifted beyond the limit; without a calibration. */
     DM_COVER_NOT_VALID,
     /** Read, in an interval whose distances do not close. */
     DM_COVER_NOT_RECONCILED,
@@ -49,6 +50,51 @@ typedef enum {
  *  @return static text, never NULL */
 const char *dm_cover_text(dm_cover cover);
 
+/** Why a length is not simply tested, in one word each; the reason beside it
+ *  says which support, fixture or run. The first that applies, in the order of
+ *  docs/indications.md. */
+typedef enum {
+    /** Tested. */
+    DM_WHY_NONE = 0,
+    /** Strand-masked. */
+    DM_WHY_STRAND,
+    /** Not tested: inside an anchorage or deviator. */
+    DM_WHY_SUPPORT,
+    /** Not tested: a duct of steel, which this kind of sensor cannot read. */
+    DM_WHY_STEEL,
+    /** Not tested: a wrap. */
+    DM_WHY_WRAP,
+    /** Not tested: no room for the sensor. */
+    DM_WHY_LOW_CLEARANCE,
+    /** Not tested: another fixture, or the sensor's length beside one. */
+    DM_WHY_OBSTRUCTION,
+    /** Not tested: the skip's own words, where the drawing has no reason. */
+    DM_WHY_SKIPPED,
+    /** Not tested: readings that could not be used at all. */
+    DM_WHY_LEFT_OUT,
+    /** Not tested: the sensor's length beside a support. */
+    DM_WHY_DEAD_ZONE,
+    /** Not tested: the bridge file says that it cannot be reached. */
+    DM_WHY_NO_ACCESS,
+    /** Not tested: nobody was there, as far as the field book says. */
+    DM_WHY_NOT_WALKED,
+    /** Not valid: the sensor was away from the duct. */
+    DM_WHY_LIFT_OFF,
+    /** Not valid: air or reference changed by more than check_drift. */
+    DM_WHY_CHECK_DRIFT,
+    /** Not valid: the duct type has no calibration. */
+    DM_WHY_NO_CALIBRATION,
+    /** Not reconciled. */
+    DM_WHY_NOT_CLOSED,
+    DM_WHY_COUNT
+} dm_why;
+
+/** "", "strand", "inside support", "steel", "wrap", "low clearance",
+ *  "obstruction", "skipped", "run left out", "dead zone", "no access",
+ *  "not walked", "lift-off", "check drift", "no calibration", "not closed".
+ *  @return static text, never NULL */
+const char *dm_why_text(dm_why why);
+
 /** A length of one state. Together they cover 0..length without gaps.
  *  Summed by state: dm_indications.cover_sum. */
 typedef struct {
@@ -56,11 +102,30 @@ typedef struct {
     double from, to;
     /** Its one state. */
     dm_cover cover;
+    /** Its one word. */
+    dm_why why;
     /** For people and tables: "inside deviator D1", "collar C2", "not walked",
      * "lift-off", ...;
      *  "" when tested. Never NULL. */
     const char *reason;
 } dm_cover_length;
+
+/** The ledger of one clock line that a run used, if only for a part of the
+ *  tendon. It claims its footprint's width and says nothing of the rest of
+ *  the circumference. */
+typedef struct {
+    /** Looking ahead, rad. Lines within half a degree are one. */
+    double clock;
+    /** What it claims round the duct, m: the least footprint_around of the
+     *  channels that were used on it. */
+    double width;
+    /** In order, without gaps, from 0 to the tendon's length. */
+    dm_cover_length *lengths;
+    /** >= 1. */
+    size_t count;
+    /** By state and by why, m; each adds up to the tendon's length. */
+    double sum[DM_COVER_COUNT], why_sum[DM_WHY_COUNT];
+} dm_cover_line;
 
 /** Mean index in cells of equal length along one clock line: what the heat
  *  map shows.
@@ -161,13 +226,19 @@ typedef struct dm_indications {
     size_t cover_count;
     /** By state, m; their sum is the tendon's length. */
     double cover_sum[DM_COVER_COUNT];
+    /** By why, m; their sum is the tendon's length. */
+    double why_sum[DM_WHY_COUNT];
+    /** One per clock line that a run used, by clock angle. */
+    dm_cover_line *cover_lines;
+    /** May be 0. */
+    size_t cover_line_count;
     /** One per clock line read. */
     dm_profile *profiles;
     /** May be 0. */
     size_t profile_count;
     /** Rows read, over all runs. */
     size_t reading_count;
-    /** Runs whose readings had to be left out; each was said. */
+    /** Runs whose readings had to be left out, all or some; each was said. */
     size_t failed_runs;
     /** "sha256  path" of each readings file read. */
     const char **hashes;
@@ -184,7 +255,7 @@ typedef struct dm_indications {
  *  @param criteria  grades and rules; NULL: no grades
  *  @param reg       the earlier register, or NULL: identities are kept where
  *                   tendon, kind and extent agree within the uncertainties
- *  @param settings  merge_gap and least_length are used
+ *  @param settings  merge_gap, least_length and check_drift are used
  *  @param diag      errors of readings files, with file and line; may be NULL
  *  @param out       free with dm_indications_free; NULL on failure
  *  @return DM_OK, also when runs were left out (failed_runs); DM_NOMEM */

@@ -66,6 +66,10 @@ typedef struct {
     /** Normalised misclosure from which on an interval is not reconciled, 1 to
      *  10 (3, common practice). */
     double gate;
+    /** Change of air or reference within a run, as a part of the step from
+     *  reference to air, from which on its readings are not valid, 0.001 to 1
+     *  (0.1, common practice). */
+    double check_drift;
     /** Zones of one line closer than this are one, m, 0 to 10 (0.15). */
     double merge_gap;
     /** Shorter indications are left out, m, 0 to 1 (0.02). */

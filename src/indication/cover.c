@@ -1,19 +1,22 @@
 /* SPDX-License-Identifier: MIT
- * Coverage: every length of the tendon in exactly one state.
+ * Coverage: every length of the tendon in exactly one state, for each clock
+ * line that a run used and for all of them together.
  *
- * Claims of all clock lines are swept along the station; at each place the
- * best state wins (tested, strand-masked, not reconciled, not valid). What
- * nobody read is cut at supports, ducts and fixtures and given the first
- * reason that applies: inside an anchorage or deviator, a steel duct, a
- * fixture, the skip's own reason, the sensor's length beside a support, not
- * walked. The bounds are the same doubles on both sides, so that the lengths
- * sum to the tendon's. Limit: where one clock line was read the others are
- * not asked about. */
+ * The claims of a ledger are swept along the station; at each place the best
+ * state wins (tested, strand-masked, not reconciled, not valid), and of one
+ * state the first reason in the order of dm_why. What nobody read is explained
+ * from the drawing (unread.c). The bounds are the same doubles on both sides,
+ * so that the lengths sum to the tendon's. Limit: in the ledger of all lines
+ * one line is enough; what the others missed stands in theirs. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "indication/find.h"
+
+#define TWO_PI 6.283185307179586476925
+/* Lines closer than this are one: half a degree. */
+#define SAME_LINE 0.0087
 
 const char *dm_cover_text(dm_cover cover)
 {
@@ -28,19 +31,59 @@ const char *dm_cover_text(dm_cover cover)
     return (int)cover >= 0 && cover < DM_COVER_COUNT ? text[cover] : "";
 }
 
-dm_status dm_claim_add(dm_finder *f, double from, double to, dm_cover cover,
-                       const char *reason)
+const char *dm_why_text(dm_why why)
 {
-    double length = f->tendon->line.length;
+    static const char *const text[DM_WHY_COUNT] = {
+        [DM_WHY_NONE] = "",
+        [DM_WHY_STRAND] = "strand",
+        [DM_WHY_SUPPORT] = "inside support",
+        [DM_WHY_STEEL] = "steel",
+        [DM_WHY_WRAP] = "wrap",
+        [DM_WHY_LOW_CLEARANCE] = "low clearance",
+        [DM_WHY_OBSTRUCTION] = "obstruction",
+        [DM_WHY_SKIPPED] = "skipped",
+        [DM_WHY_LEFT_OUT] = "run left out",
+        [DM_WHY_DEAD_ZONE] = "dead zone",
+        [DM_WHY_NO_ACCESS] = "no access",
+        [DM_WHY_NOT_WALKED] = "not walked",
+        [DM_WHY_LIFT_OFF] = "lift-off",
+        [DM_WHY_CHECK_DRIFT] = "check drift",
+        [DM_WHY_NO_CALIBRATION] = "no calibration",
+        [DM_WHY_NOT_CLOSED] = "not closed",
+    };
 
-    from = fmax(from, 0.0);
-    to = fmin(to, length);
-    if (!(to > from))
+    return (int)why >= 0 && why < DM_WHY_COUNT ? text[why] : "";
+}
+
+dm_status dm_clock_line_take(dm_finder *f, double clock, double width,
+                             size_t *line)
+{
+    dm_clock_line *l;
+
+    for (*line = 0; *line < f->clock_line_count; ++*line) {
+        l = &f->clock_lines[*line];
+        if (fabs(remainder(l->clock - clock, TWO_PI)) < SAME_LINE) {
+            l->width = fmin(l->width, width);
+            return DM_OK;
+        }
+    }
+    if (f->clock_line_count == f->clock_line_capacity &&
+        !DM_GROW(f->clock_lines, f->clock_line_count, f->clock_line_capacity))
+        return DM_NOMEM;
+    f->clock_lines[f->clock_line_count++] = (dm_clock_line){clock, width};
+    return DM_OK;
+}
+
+dm_status dm_claim_add(dm_finder *f, size_t line, dm_cover_length length)
+{
+    length.from = fmax(length.from, 0.0);
+    length.to = fmin(length.to, f->tendon->line.length);
+    if (!(length.to > length.from))
         return DM_OK;
     if (f->claims.count == f->claims.capacity &&
         !DM_GROW(f->claims.items, f->claims.count, f->claims.capacity))
         return DM_NOMEM;
-    f->claims.items[f->claims.count++] = (dm_claim){from, to, cover, reason};
+    f->claims.items[f->claims.count++] = (dm_claim){line, length};
     return DM_OK;
 }
 
@@ -56,156 +99,25 @@ static int rank(dm_cover cover)
     return order[cover];
 }
 
-/* ---- what the drawing knows about unread lengths ---- */
+/* ---- lengths that follow each other ---- */
 
 typedef struct {
     dm_cover_length *items;
     size_t count, capacity;
 } lengths;
 
-static bool append(lengths *l, double from, double to, dm_cover cover,
-                   const char *reason)
+static bool append(lengths *l, dm_cover_length next)
 {
     dm_cover_length *last = l->count > 0 ? &l->items[l->count - 1] : NULL;
 
-    if (last != NULL && last->cover == cover &&
-        strcmp(last->reason, reason) == 0) {
-        last->to = to;
+    if (last != NULL && last->cover == next.cover && last->why == next.why &&
+        strcmp(last->reason, next.reason) == 0) {
+        last->to = next.to;
         return true;
     }
     if (l->count == l->capacity && !DM_GROW(l->items, l->count, l->capacity))
         return false;
-    l->items[l->count++] = (dm_cover_length){from, to, cover, reason};
-    return true;
-}
-
-static const char *fixture_word(dm_fixture_kind kind)
-{
-    static const char *const word[] = {
-        [DM_FIXTURE_COLLAR] = "collar",
-        [DM_FIXTURE_COUPLER] = "coupler",
-        [DM_FIXTURE_WRAP] = "wrap",
-        [DM_FIXTURE_PATCH] = "patch",
-        [DM_FIXTURE_VENT] = "vent",
-        [DM_FIXTURE_WELD] = "weld",
-        [DM_FIXTURE_DIAPHRAGM] = "diaphragm",
-        [DM_FIXTURE_LOW_CLEARANCE] = "low clearance",
-    };
-
-    return (size_t)kind < sizeof word / sizeof *word ? word[kind] : "fixture";
-}
-
-/* Reason for an unread length a..b that no bound of the drawing cuts;
- * gap_from..gap_to is the whole unread length it is part of. NULL: memory. */
-static const char *why_unread(dm_finder *f, double a, double b, double gap_from,
-                              double gap_to, const char *skip)
-{
-    const dm_tendon *n = f->tendon;
-    double mid = 0.5 * (a + b);
-    const double sensor = 0.5; /* body and bumper beside an obstacle, m */
-
-    for (size_t i = 0; i < n->support_count; i++) {
-        const dm_support *s = &n->supports[i];
-        double lo = isnan(s->readable_back) ? -HUGE_VAL : s->readable_back;
-        double hi = isnan(s->readable_ahead) ? HUGE_VAL : s->readable_ahead;
-
-        if (mid > lo && mid < hi)
-            return dm_arena_printf(f->arena, "inside %s %s",
-                                   s->kind == DM_SUPPORT_ANCHORAGE ? "anchorage"
-                                                                   : "deviator",
-                                   s->id);
-        /* The unread length that a hand could reach ends at supports. */
-        if (lo >= b && lo < gap_to)
-            gap_to = lo;
-        if (hi <= a && hi > gap_from)
-            gap_from = hi;
-    }
-    if (strcmp(dm_tendon_duct(f->model, n, mid)->material, "steel") == 0)
-        return "steel duct";
-    for (size_t i = 0; i < n->fixture_count; i++) {
-        const dm_fixture *x = &n->fixtures[i];
-
-        if ((mid >= x->from && mid <= x->to) ||
-            (x->from < gap_to && x->to > gap_from && mid > x->from - sensor &&
-             mid < x->to + sensor))
-            return dm_arena_printf(f->arena, "%s %s", fixture_word(x->kind),
-                                   x->id);
-    }
-    if (skip != NULL)
-        return skip;
-    for (size_t i = 0; i < n->support_count; i++) {
-        const dm_support *s = &n->supports[i];
-
-        if ((fabs(gap_to - s->readable_back) < 1e-9 ||
-             fabs(gap_from - s->readable_ahead) < 1e-9) &&
-            gap_to - gap_from < sensor)
-            return dm_arena_printf(f->arena, "the sensor's length beside %s %s",
-                                   s->kind == DM_SUPPORT_ANCHORAGE ? "anchorage"
-                                                                   : "deviator",
-                                   s->id);
-    }
-    return "not walked";
-}
-
-static bool add_cut(double **cuts, size_t *n, size_t *capacity, double at,
-                    double length)
-{
-    if (!(at > 0.0 && at < length))
-        return true;
-    if (*n == *capacity && !dm_grow((void **)cuts, sizeof **cuts, *n, capacity))
-        return false;
-    (*cuts)[(*n)++] = at;
-    return true;
-}
-
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-/* Stations at which the drawing changes the reason for not reading. */
-static bool drawing_cuts(const dm_finder *f, double **cuts, size_t *n)
-{
-    const dm_tendon *t = f->tendon;
-    double length = t->line.length;
-    size_t capacity = 0;
-    bool good = true;
-
-    *cuts = NULL;
-    *n = 0;
-    for (size_t i = 0; i < t->support_count && good; i++)
-        good =
-            add_cut(cuts, n, &capacity, t->supports[i].readable_back, length) &&
-            add_cut(cuts, n, &capacity, t->supports[i].readable_ahead, length);
-    for (size_t i = 0; i < t->duct_count && good; i++)
-        good = add_cut(cuts, n, &capacity, t->ducts[i].from, length);
-    for (size_t i = 0; i < t->fixture_count && good; i++)
-        good = add_cut(cuts, n, &capacity, t->fixtures[i].from, length) &&
-               add_cut(cuts, n, &capacity, t->fixtures[i].to, length);
-    if (*n > 0)
-        qsort(*cuts, *n, sizeof **cuts, by_value);
-    return good;
-}
-
-static bool add_unread(dm_finder *f, lengths *l, double from, double to,
-                       const char *skip, const double *cuts, size_t n)
-{
-    double a = from;
-
-    while (a < to) {
-        double b = to;
-        const char *why;
-
-        for (size_t i = n; i-- > 0;)
-            if (cuts[i] > a && cuts[i] < b)
-                b = cuts[i];
-        why = why_unread(f, a, b, from, to, skip);
-        if (why == NULL || !append(l, a, b, DM_COVER_NOT_TESTED, why))
-            return false;
-        a = b;
-    }
+    l->items[l->count++] = next;
     return true;
 }
 
@@ -228,81 +140,176 @@ static int by_bound(const void *a, const void *b)
     return (x->claim > y->claim) - (x->claim < y->claim);
 }
 
-static bool sweep(dm_finder *f, const bound *b, size_t n, lengths *l,
-                  const double *cuts, size_t cut_count)
+typedef struct {
+    dm_finder *f;
+    double *cuts; /* of the drawing */
+    size_t cut_count;
+    bound *bounds;
+    size_t bound_count;
+    size_t *open; /* claims that hold where the sweep stands */
+    size_t open_count;
+    lengths out;
+} ledger;
+
+static bool add_unread(ledger *g, double from, double to,
+                       const dm_cover_length *said)
 {
-    size_t open[DM_COVER_COUNT] = {0};
-    const char *reason[DM_COVER_COUNT] = {"", "", NULL, "", ""};
-    double at = 0.0, length = f->tendon->line.length;
+    double a = from;
 
-    for (size_t i = 0; i <= n; i++) {
-        double next = i < n ? b[i].t : length;
+    while (a < to) {
+        dm_cover_length l = {.from = a, .to = to, .cover = DM_COVER_NOT_TESTED};
 
-        if (next > at) {
-            dm_cover best = DM_COVER_NOT_TESTED;
-            bool good;
-
-            for (int c = 0; c < DM_COVER_COUNT; c++)
-                if (open[c] > 0 && rank((dm_cover)c) < rank(best))
-                    best = (dm_cover)c;
-            good = best == DM_COVER_NOT_TESTED
-                       ? add_unread(f, l, at, next,
-                                    open[best] > 0 ? reason[best] : NULL, cuts,
-                                    cut_count)
-                       : append(l, at, next, best, reason[best]);
-            if (!good)
-                return false;
-            at = next;
-        }
-        if (i < n) {
-            const dm_claim *c = &f->claims.items[b[i].claim];
-
-            if (b[i].step > 0) {
-                open[c->cover]++;
-                reason[c->cover] = c->reason;
-            } else {
-                open[c->cover]--;
-            }
-        }
+        for (size_t i = g->cut_count; i-- > 0;)
+            if (g->cuts[i] > a && g->cuts[i] < l.to)
+                l.to = g->cuts[i];
+        if (!dm_unread_explain(g->f, &l, from, to, said) || !append(&g->out, l))
+            return false;
+        a = l.to;
     }
     return true;
 }
 
-static dm_status keep(dm_finder *f, const lengths *l)
+static const dm_cover_length *claimed(const ledger *g, size_t open)
 {
-    dm_indications *out = f->out;
+    return &g->f->claims.items[g->open[open]].length;
+}
 
-    out->cover = DM_NEW_ARRAY(f->arena, dm_cover_length, l->count);
-    if (out->cover == NULL)
+/* The claim that says what the place is; NULL: none holds. */
+static const dm_cover_length *best_claim(const ledger *g)
+{
+    const dm_cover_length *best = NULL;
+
+    for (size_t i = 0; i < g->open_count; i++) {
+        const dm_cover_length *c = claimed(g, i);
+
+        if (best == NULL || rank(c->cover) < rank(best->cover) ||
+            (c->cover == best->cover && c->why < best->why))
+            best = c;
+    }
+    return best;
+}
+
+static void step(ledger *g, const bound *b)
+{
+    size_t i = 0;
+
+    if (b->step > 0) {
+        g->open[g->open_count++] = b->claim;
+        return;
+    }
+    while (g->open[i] != b->claim)
+        i++;
+    g->open_count--;
+    memmove(&g->open[i], &g->open[i + 1],
+            (g->open_count - i) * sizeof *g->open);
+}
+
+static bool sweep(ledger *g)
+{
+    double at = 0.0, length = g->f->tendon->line.length;
+
+    for (size_t i = 0; i <= g->bound_count; i++) {
+        double next = i < g->bound_count ? g->bounds[i].t : length;
+
+        if (next > at) {
+            const dm_cover_length *c = best_claim(g);
+            bool good;
+
+            if (c == NULL || c->cover == DM_COVER_NOT_TESTED)
+                good = add_unread(g, at, next, c);
+            else
+                good = append(&g->out, (dm_cover_length){at, next, c->cover,
+                                                         c->why, c->reason});
+            if (!good)
+                return false;
+            at = next;
+        }
+        if (i < g->bound_count)
+            step(g, &g->bounds[i]);
+    }
+    return true;
+}
+
+/* Sweeps the claims of one clock line, or (DM_NONE) of all, into `out`. */
+static dm_status keep_ledger(ledger *g, size_t line, dm_cover_line *out)
+{
+    const dm_claims *claims = &g->f->claims;
+
+    g->bound_count = g->open_count = g->out.count = 0;
+    for (size_t i = 0; i < claims->count; i++)
+        if (line == DM_NONE || claims->items[i].line == line) {
+            const dm_cover_length *c = &claims->items[i].length;
+
+            g->bounds[g->bound_count++] = (bound){c->from, +1, i};
+            g->bounds[g->bound_count++] = (bound){c->to, -1, i};
+        }
+    qsort(g->bounds, g->bound_count, sizeof *g->bounds, by_bound);
+    if (!sweep(g))
         return DM_NOMEM;
-    out->cover_count = l->count;
-    for (size_t i = 0; i < l->count; i++) {
-        out->cover[i] = l->items[i];
-        out->cover_sum[l->items[i].cover] += l->items[i].to - l->items[i].from;
+    out->lengths = DM_NEW_ARRAY(g->f->arena, dm_cover_length, g->out.count);
+    if (out->lengths == NULL)
+        return DM_NOMEM;
+    out->count = g->out.count;
+    for (size_t i = 0; i < out->count; i++) {
+        const dm_cover_length *l = &g->out.items[i];
+
+        out->lengths[i] = *l;
+        out->sum[l->cover] += l->to - l->from;
+        out->why_sum[l->why] += l->to - l->from;
     }
     return DM_OK;
 }
 
+static int by_clock(const void *a, const void *b)
+{
+    const dm_cover_line *x = a, *y = b;
+
+    return (x->clock > y->clock) - (x->clock < y->clock);
+}
+
+static dm_status keep_lines(ledger *g)
+{
+    dm_finder *f = g->f;
+    dm_indications *out = f->out;
+    dm_cover_line all = {0};
+    dm_status status = keep_ledger(g, DM_NONE, &all);
+
+    out->cover = all.lengths;
+    out->cover_count = all.count;
+    memcpy(out->cover_sum, all.sum, sizeof all.sum);
+    memcpy(out->why_sum, all.why_sum, sizeof all.why_sum);
+    if (status != DM_OK)
+        return status;
+    out->cover_lines =
+        DM_NEW_ARRAY(f->arena, dm_cover_line, f->clock_line_count);
+    if (out->cover_lines == NULL)
+        return DM_NOMEM;
+    for (size_t i = 0; i < f->clock_line_count && status == DM_OK; i++) {
+        dm_cover_line *l = &out->cover_lines[out->cover_line_count++];
+
+        l->clock = f->clock_lines[i].clock;
+        l->width = f->clock_lines[i].width;
+        status = keep_ledger(g, i, l);
+    }
+    qsort(out->cover_lines, out->cover_line_count, sizeof *out->cover_lines,
+          by_clock);
+    return status;
+}
+
 dm_status dm_cover_build(dm_finder *f)
 {
-    size_t n = f->claims.count, cut_count = 0;
-    bound *b = calloc(2 * n + 1, sizeof *b);
-    double *cuts = NULL;
-    lengths l = {NULL, 0, 0};
+    size_t n = f->claims.count;
+    ledger g = {.f = f,
+                .bounds = calloc(2 * n + 1, sizeof *g.bounds),
+                .open = calloc(n + 1, sizeof *g.open)};
     dm_status status = DM_NOMEM;
 
-    if (b == NULL || !drawing_cuts(f, &cuts, &cut_count))
-        goto out;
-    for (size_t i = 0; i < n; i++) {
-        b[2 * i] = (bound){f->claims.items[i].from, +1, i};
-        b[2 * i + 1] = (bound){f->claims.items[i].to, -1, i};
-    }
-    qsort(b, 2 * n, sizeof *b, by_bound);
-    if (sweep(f, b, 2 * n, &l, cuts, cut_count))
-        status = keep(f, &l);
-out:
-    free(b);
-    free(cuts);
-    free(l.items);
+    if (g.bounds != NULL && g.open != NULL &&
+        dm_unread_cuts(f, &g.cuts, &g.cut_count))
+        status = keep_lines(&g);
+    free(g.bounds);
+    free(g.open);
+    free(g.cuts);
+    free(g.out.items);
     return status;
 }

@@ -9,6 +9,7 @@
 
 #include "base/diag.h"
 #include "base/file.h"
+#include "indication/line.h"
 
 static dm_status keep_profiles(dm_finder *f)
 {
@@ -47,8 +48,10 @@ static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
     dm_status status = DM_OK;
 
     for (size_t r = 0; r < f->stations->run_count && status == DM_OK; r++)
-        if (f->stations->runs[r].usable)
-            status = dm_find_in_run(f, r);
+        status = f->stations->runs[r].usable
+                     ? dm_find_in_run(f, r)
+                     : dm_claim_unusable(
+                           f, &f->survey->runs[f->stations->runs[r].run]);
     if (status == DM_OK)
         status = dm_sightings_merge(f, &f->out->items, &f->out->count);
     if (status == DM_OK)
@@ -113,6 +116,7 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
     free(f.lines);
     free(f.sightings.items);
     free(f.claims.items);
+    free(f.clock_lines);
     if (status != DM_OK) {
         dm_error(diag, status, f.tendon->place, f.tendon->id, "%s",
                  dm_status_text(status));

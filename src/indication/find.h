@@ -32,12 +32,17 @@ typedef struct {
     size_t count, capacity;
 } dm_sightings;
 
-/* A claim on a length: read, read but not good, or why not read. */
+/* A claim on a length: read, read but not good, or why not read. Its reason
+ * lives as long as the finder's arena. */
 typedef struct {
-    double from, to;
-    dm_cover cover;
-    const char *reason; /* lives as long as the finder's arena */
+    size_t line; /* index into the finder's clock lines */
+    dm_cover_length length;
 } dm_claim;
+
+/* A clock line that a run used. */
+typedef struct {
+    double clock, width;
+} dm_clock_line;
 
 typedef struct {
     dm_claim *items;
@@ -61,6 +66,8 @@ typedef struct {
     dm_arena *arena; /* the result's */
     dm_sightings sightings;
     dm_claims claims;
+    dm_clock_line *clock_lines;
+    size_t clock_line_count, clock_line_capacity;
     dm_line_sum *lines;
     size_t line_count, line_capacity, line_cells;
     dm_indications *out;
@@ -80,6 +87,11 @@ typedef struct {
 dm_status dm_gain_of_run(const dm_finder *f, const dm_run *run, size_t channel,
                          const dm_calibration *calibration, double clock,
                          dm_gain *out);
+/* Greatest change of air or reference within the run, as index: between the
+ * means of checks that readings lie between. NAN: no kind was checked twice. */
+double dm_drift_of_run(const dm_run *run, size_t channel,
+                       const dm_calibration *calibration, double clock,
+                       const dm_gain *gain);
 /* Raw value of sound grout at a clock angle, interpolated between the
  * calibration's points. */
 double dm_reference_at(const dm_calibration *calibration, double clock);
@@ -103,9 +115,22 @@ dm_status dm_sightings_merge(dm_finder *f, dm_indication **items,
                              size_t *count);
 
 /* ---- cover.c ---- */
-dm_status dm_claim_add(dm_finder *f, double from, double to, dm_cover cover,
-                       const char *reason);
+/* The line of a clock angle, made where there is none yet; its width shrinks
+ * to the least that was asked for. */
+dm_status dm_clock_line_take(dm_finder *f, double clock, double width,
+                             size_t *line);
+dm_status dm_claim_add(dm_finder *f, size_t line, dm_cover_length length);
 dm_status dm_cover_build(dm_finder *f);
+
+/* ---- unread.c ---- */
+/* Why nobody read from..to, which is part of the unread gap_from..gap_to and
+ * not cut by the drawing: sets `why` and `reason`. `said`: what a claim says
+ * of it, or NULL. False: no memory. */
+bool dm_unread_explain(const dm_finder *f, dm_cover_length *length,
+                       double gap_from, double gap_to,
+                       const dm_cover_length *said);
+/* Stations at which the drawing changes the reason, sorted; free(*cuts). */
+bool dm_unread_cuts(const dm_finder *f, double **cuts, size_t *count);
 
 /* ---- grade.c ---- */
 void dm_grade_indication(const dm_criteria *criteria, dm_indication *item);

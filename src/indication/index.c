@@ -5,7 +5,8 @@
  * type; the run's own air and reference checks give offset and gain of that
  * day and run: both kinds, so that the mean checks become the calibration's
  * values; one kind, the offset alone. Limit: a drift between the checks at
- * begin and end of a run is averaged, not followed. */
+ * begin and end of a run is averaged, not followed; beyond a limit it makes
+ * the readings not valid. */
 #include <math.h>
 
 #include "base/diag.h"
@@ -101,6 +102,44 @@ dm_status dm_gain_of_run(const dm_finder *f, const dm_run *run, size_t channel,
                     "the run's checks give a gain of %s, 0.5 to 2 was "
                     "expected; run left out",
                     gain);
+}
+
+/* Largest less smallest mean of the groups of checks that readings lie
+ * between; NAN where there is one group or none. */
+static double raw_drift(const dm_run *run, dm_check_kind kind, size_t channel)
+{
+    double least = HUGE_VAL, most = -HUGE_VAL;
+    mean m = {0.0, 0};
+    size_t groups = 0;
+
+    for (size_t i = 0; i <= run->event_count; i++) {
+        const dm_event *e = i < run->event_count ? &run->events[i] : NULL;
+
+        if (e != NULL && e->kind == DM_EVENT_CHECK && e->check == kind &&
+            (e->channel == DM_NONE || e->channel == channel)) {
+            m.sum += e->value;
+            m.n++;
+        }
+        if ((e != NULL && e->kind != DM_EVENT_READINGS) || m.n == 0)
+            continue;
+        least = fmin(least, m.sum / (double)m.n);
+        most = fmax(most, m.sum / (double)m.n);
+        groups++;
+        m = (mean){0.0, 0};
+    }
+    return groups > 1 ? most - least : (double)NAN;
+}
+
+double dm_drift_of_run(const dm_run *run, size_t channel,
+                       const dm_calibration *c, double clock,
+                       const dm_gain *gain)
+{
+    double air = raw_drift(run, DM_CHECK_AIR, channel);
+    double ref = raw_drift(run, DM_CHECK_REFERENCE, channel);
+
+    /* fmax passes over the one that is not known. */
+    return fmax(air, ref) * gain->gain /
+           fabs(dm_reference_at(c, clock) - c->air);
 }
 
 dm_thresholds dm_thresholds_of(const dm_calibration *c)

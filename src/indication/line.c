@@ -72,25 +72,29 @@ static double claim_limit(const dm_strip *s, size_t i, int side, double gap)
 
 /* A length that was read: tested, but for what lies over strands. */
 static dm_status claim_read(dm_finder *f, const dm_channel *channel, double od,
-                            double clock, double from, double to)
+                            const dm_run_line *l, double from, double to)
 {
     dm_status status = DM_OK;
 
     while (from < to && status == DM_OK) {
         const dm_strand_side *s =
-            dm_strand_near(f->tendon, channel, od, clock, from, to);
+            dm_strand_near(f->tendon, channel, od, l->clock, from, to);
         double masked = s == NULL ? to : fmax(s->from, from);
 
-        status = dm_claim_add(f, from, masked, DM_COVER_TESTED, "");
+        status = dm_claim_add(
+            f, l->clock_line,
+            (dm_cover_length){from, masked, DM_COVER_TESTED, DM_WHY_NONE, ""});
         if (s == NULL || status != DM_OK)
             break;
         from = fmin(s->to, to);
-        status =
-            dm_claim_add(f, masked, from, DM_COVER_STRAND_MASKED,
-                         s->derived ? "strands at the inside of the bend "
-                                      "(derived, not stated)"
-                                    : "a strand may lie within the inspection "
-                                      "depth");
+        status = dm_claim_add(
+            f, l->clock_line,
+            (dm_cover_length){masked, from, DM_COVER_STRAND_MASKED,
+                              DM_WHY_STRAND,
+                              s->derived ? "strands at the inside of the bend "
+                                           "(derived, not stated)"
+                                         : "a strand may lie within the "
+                                           "inspection depth"});
     }
     return status;
 }
@@ -115,16 +119,22 @@ static dm_status add_claims(dm_finder *f, const dm_run_work *w,
         from = claim_limit(s, first, -1, claim_gap);
         to = claim_limit(s, i - 1, +1, claim_gap);
         if (s->bad[first]) {
-            status = dm_claim_add(f, from, to, DM_COVER_NOT_VALID, "lift-off");
+            status =
+                dm_claim_add(f, l->clock_line,
+                             (dm_cover_length){from, to, DM_COVER_NOT_VALID,
+                                               DM_WHY_LIFT_OFF, "lift-off"});
         } else if (s->unreconciled[first]) {
             if (why == NULL)
                 why = dm_arena_printf(
                     f->arena, "run %s: its distances do not close", w->run->id);
             if (why == NULL)
                 return DM_NOMEM;
-            status = dm_claim_add(f, from, to, DM_COVER_NOT_RECONCILED, why);
+            status = dm_claim_add(f, l->clock_line,
+                                  (dm_cover_length){from, to,
+                                                    DM_COVER_NOT_RECONCILED,
+                                                    DM_WHY_NOT_CLOSED, why});
         } else {
-            status = claim_read(f, channel, od, l->clock, from, to);
+            status = claim_read(f, channel, od, l, from, to);
         }
     }
     return status;
@@ -210,20 +220,16 @@ static void respect_noise(const dm_finder *f, const dm_run_work *w,
     band->soft_enter = fmin(band->soft_enter, -floor_level);
 }
 
-typedef struct {
-    double low, high;
-} extent;
-
-static extent extent_of(const dm_run_line *l, size_t stretch)
+static const char *skip_reason(const dm_run_work *w, size_t stretch)
 {
-    extent e = {HUGE_VAL, -HUGE_VAL};
+    const dm_stretch *s = &w->stations->stretches[stretch];
+    const char *reason = NULL;
 
-    for (size_t i = 0; i < l->count; i++)
-        if (l->stretch[i] == stretch) {
-            e.low = fmin(e.low, l->strips[i].t[0]);
-            e.high = fmax(e.high, l->strips[i].t[l->strips[i].count - 1]);
-        }
-    return e;
+    for (size_t e = s->event; e < s[1].event; e++)
+        if (w->run->events[e].kind == DM_EVENT_SKIP)
+            reason = w->run->events[e].reason != NULL ? w->run->events[e].reason
+                                                      : "skipped";
+    return reason;
 }
 
 /* Why the length between two stretches was not read. */
@@ -234,33 +240,70 @@ static dm_status claim_skips(dm_finder *f, const dm_run_work *w,
 
     for (size_t s = 0; s + 1 < w->stations->stretch_count && status == DM_OK;
          s++) {
-        const dm_stretch *stretch = &w->stations->stretches[s];
-        extent a = extent_of(l, s), b = extent_of(l, s + 1);
-        const char *reason = NULL;
+        dm_extent a = l->extents[s], b = l->extents[s + 1];
+        const char *reason = skip_reason(w, s);
 
-        for (size_t e = stretch->event; e < stretch[1].event; e++)
-            if (w->run->events[e].kind == DM_EVENT_SKIP)
-                reason = w->run->events[e].reason != NULL
-                             ? w->run->events[e].reason
-                             : "skipped";
-        if (reason == NULL)
+        if (reason == NULL || a.low > a.high || b.low > b.high)
             continue;
-        if (a.high < b.low)
-            status =
-                dm_claim_add(f, a.high, b.low, DM_COVER_NOT_TESTED, reason);
-        else if (b.high < a.low)
-            status =
-                dm_claim_add(f, b.high, a.low, DM_COVER_NOT_TESTED, reason);
+        status = dm_claim_add(
+            f, l->clock_line,
+            (dm_cover_length){a.high < b.low ? a.high : b.high,
+                              a.high < b.low ? b.low : a.low,
+                              DM_COVER_NOT_TESTED, DM_WHY_SKIPPED, reason});
     }
     return status;
+}
+
+dm_status dm_line_take(dm_finder *f, const dm_run *run, size_t channel,
+                       size_t *line)
+{
+    const dm_channel *c =
+        &f->survey->instruments[run->instrument].channels[channel];
+    double clock = fmod(run->clock + c->clock_offset, 6.283185307179586);
+
+    clock += clock < 0.0 ? 6.283185307179586 : 0.0;
+    return dm_clock_line_take(f, clock, c->footprint_around, line);
+}
+
+/* Claims one length on every line of the run. */
+static dm_status claim_on_lines(dm_finder *f, const dm_run *run,
+                                dm_cover_length length)
+{
+    const dm_columns *columns = &f->survey->columns[run->columns];
+    dm_status status = DM_OK;
+
+    for (size_t c = 0; c < columns->value_count && status == DM_OK; c++) {
+        size_t line = 0;
+
+        status = dm_line_take(f, run, columns->channel[c], &line);
+        if (status == DM_OK)
+            status = dm_claim_add(f, line, length);
+    }
+    return status;
+}
+
+dm_status dm_claim_unusable(dm_finder *f, const dm_run *run)
+{
+    const char *reason =
+        dm_arena_printf(f->arena, "run %s left out: it has no place", run->id);
+
+    return reason == NULL
+               ? DM_NOMEM
+               : claim_on_lines(f, run,
+                                (dm_cover_length){0.0, f->tendon->line.length,
+                                                  DM_COVER_NOT_TESTED,
+                                                  DM_WHY_LEFT_OUT, reason});
 }
 
 /* Where a run that had to be left out would have been. */
 dm_status dm_claim_left_out(dm_finder *f, const dm_run_work *w)
 {
-    const char *reason =
-        dm_arena_printf(f->arena, "readings of run %s left out", w->run->id);
-    dm_status status = reason == NULL ? DM_NOMEM : DM_OK;
+    dm_cover_length l = {
+        .cover = DM_COVER_NOT_TESTED,
+        .why = DM_WHY_LEFT_OUT,
+        .reason = dm_arena_printf(f->arena, "readings of run %s left out",
+                                  w->run->id)};
+    dm_status status = l.reason == NULL ? DM_NOMEM : DM_OK;
 
     for (size_t s = 0; s < w->stations->stretch_count && status == DM_OK; s++) {
         const dm_stretch *stretch = &w->stations->stretches[s];
@@ -279,8 +322,27 @@ dm_status dm_claim_left_out(dm_finder *f, const dm_run_work *w)
             break;
         dm_walker_map(walker, x, 2, t, NULL);
         dm_walker_free(walker);
-        status = dm_claim_add(f, fmin(t[0], t[1]), fmax(t[0], t[1]),
-                              DM_COVER_NOT_TESTED, reason);
+        l.from = fmin(t[0], t[1]);
+        l.to = fmax(t[0], t[1]);
+        status = claim_on_lines(f, w->run, l);
+    }
+    return status;
+}
+
+/* Readings between checks that do not agree are shown nowhere. */
+static dm_status claim_drifted(dm_finder *f, const dm_run_line *l)
+{
+    dm_status status = DM_OK;
+
+    for (size_t i = 0; i < l->count && status == DM_OK; i++) {
+        const dm_strip *s = &l->strips[i];
+        double half = 0.5 * s->pitch;
+
+        status = dm_claim_add(
+            f, l->clock_line,
+            (dm_cover_length){s->t[0] - half, s->t[s->count - 1] + half,
+                              DM_COVER_NOT_VALID, DM_WHY_CHECK_DRIFT,
+                              "air or reference check drifted"});
     }
     return status;
 }
@@ -310,7 +372,11 @@ dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
     dm_found_list list = {NULL, 0, 0};
 
     if (l->count == 0 || l->calibration == NULL)
-        return DM_OK;
+        return claim_skips(f, w, l);
+    if (l->drifted) {
+        status = claim_drifted(f, l);
+        return status == DM_OK ? claim_skips(f, w, l) : status;
+    }
     band = dm_thresholds_of(l->calibration);
     if (!measure_noise(l, &band, &noise))
         return DM_NOMEM;

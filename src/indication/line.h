@@ -6,6 +6,11 @@
 #include "indication/bins.h"
 #include "indication/find.h"
 
+/* What was said of a run, once each. */
+typedef struct {
+    bool steel, calibration, counted;
+} dm_run_said;
+
 typedef struct {
     const dm_run *run;
     const dm_run_stations *stations;
@@ -14,23 +19,43 @@ typedef struct {
     const dm_columns *columns;
     dm_bins *bins; /* one per stretch */
     size_t factor;
-    bool *steel_said; /* one flag */
+    dm_run_said *said;
 } dm_run_work;
+
+/* Tendon stations between which a stretch was read; low > high: nowhere. */
+typedef struct {
+    double low, high;
+} dm_extent;
 
 /* What belongs to one channel of the run. */
 typedef struct {
     size_t channel, column;
     double clock, footprint;
+    size_t clock_line;  /* index into the finder's */
+    dm_extent *extents; /* one per stretch */
     dm_strip *strips;
     size_t *stretch; /* of each strip */
     size_t count, capacity, stretch_capacity;
     const dm_calibration *calibration; /* of the run's first duct */
     dm_gain gain;
+    bool drifted; /* its checks, beyond the limit */
 } dm_run_line;
+
+/* Counts the run among those left out, all or some, once. */
+static inline void dm_run_count(dm_finder *f, const dm_run_work *w)
+{
+    f->out->failed_runs += w->said->counted ? 0 : 1;
+    w->said->counted = true;
+}
 
 /* Searches the strips of one channel: sightings, claims, profile. */
 dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l);
+/* The clock line of a channel of the run. */
+dm_status dm_line_take(dm_finder *f, const dm_run *run, size_t channel,
+                       size_t *line);
 /* Claims of lengths that a run that had to be left out would have read. */
 dm_status dm_claim_left_out(dm_finder *f, const dm_run_work *w);
+/* The same of a run without a station anywhere: the whole tendon. */
+dm_status dm_claim_unusable(dm_finder *f, const dm_run *run);
 
 #endif

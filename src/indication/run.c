@@ -24,6 +24,7 @@ static void line_free(dm_run_line *l)
     }
     free(l->strips);
     free(l->stretch);
+    free(l->extents);
 }
 
 static bool new_strip(dm_run_line *l, size_t stretch, size_t cells)
@@ -172,7 +173,14 @@ typedef struct {
     size_t count;
 } cells;
 
-enum { CELL_GOOD = 0, CELL_UNRECONCILED = 1, CELL_LIFT = 2, CELL_OUT = 4 };
+enum {
+    CELL_GOOD = 0,
+    CELL_UNRECONCILED = 1,
+    CELL_LIFT = 2,
+    CELL_OUT = 4,
+    CELL_NO_CALIBRATION = 8,
+    CELL_CUT = CELL_LIFT | CELL_OUT | CELL_NO_CALIBRATION
+};
 
 /* The readings event before a lift holds it. */
 static void mark_lifts(const dm_run_work *w, size_t stretch, cells *c)
@@ -241,14 +249,18 @@ static void order_cells(cells *c, bool backwards)
     c->count = n;
 }
 
-static dm_status no_calibration(dm_finder *f, const dm_run_work *w,
-                                const dm_run_line *l, const dm_duct_type *type)
+static void no_calibration(dm_finder *f, const dm_run_work *w,
+                           const dm_run_line *l, const dm_duct_type *type)
 {
-    return dm_error(f->diag, DM_REFERENCE, w->run->place, w->run->id,
-                    "no calibration of instrument %s, channel %s for duct "
-                    "type %s; run left out",
-                    w->instrument->id, w->instrument->channels[l->channel].id,
-                    type->id);
+    if (w->said->calibration)
+        return;
+    w->said->calibration = true;
+    dm_run_count(f, w);
+    dm_error(f->diag, DM_REFERENCE, w->run->place, w->run->id,
+             "no calibration of instrument %s, channel %s for duct type %s; "
+             "its readings there are not valid",
+             w->instrument->id, w->instrument->channels[l->channel].id,
+             type->id);
 }
 
 static void steel(dm_finder *f, dm_run_work *w, const dm_duct_type *type,
@@ -256,16 +268,42 @@ static void steel(dm_finder *f, dm_run_work *w, const dm_duct_type *type,
 {
     char a[DM_NUM_SIZE], b[DM_NUM_SIZE];
 
-    if (*w->steel_said || to - from < footprint)
+    if (w->said->steel || to - from < footprint)
         return;
-    *w->steel_said = true;
-    f->out->failed_runs++;
+    w->said->steel = true;
+    dm_run_count(f, w);
     dm_num_fixed(a, from, 3);
     dm_num_fixed(b, to, 3);
     dm_error(f->diag, DM_UNSUPPORTED, w->run->place, w->run->id,
              "readings on duct type %s (steel) at tendon stations %s m to %s "
              "m: this kind of sensor cannot read through steel; left out",
              type->id, a, b);
+}
+
+/* Gain, offset and drift of the run, against its first calibration. */
+static dm_status use_checks(dm_finder *f, dm_run_work *w, dm_run_line *l,
+                            const dm_calibration *cal)
+{
+    dm_status status =
+        dm_gain_of_run(f, w->run, l->channel, cal, l->clock, &l->gain);
+    double drift, limit = f->settings->check_drift;
+    char is[DM_NUM_SIZE], most[DM_NUM_SIZE];
+
+    if (status != DM_OK)
+        return status;
+    l->calibration = cal;
+    drift = dm_drift_of_run(w->run, l->channel, cal, l->clock, &l->gain);
+    if (!(drift > limit))
+        return DM_OK;
+    l->drifted = true;
+    dm_run_count(f, w);
+    dm_num_fixed(is, drift, 3);
+    dm_num_shortest(most, limit);
+    dm_error(f->diag, DM_RANGE, w->run->place, w->run->id,
+             "the checks of channel %s differ by %s of the step from reference "
+             "to air, at most %s was expected; its readings are not valid",
+             w->instrument->channels[l->channel].id, is, most);
+    return DM_OK;
 }
 
 /* Raw to index, one duct type at a time. */
@@ -294,15 +332,17 @@ static dm_status to_index(dm_finder *f, dm_run_work *w, dm_run_line *l,
         }
         cal = dm_survey_calibration(f->survey, duct->duct_type,
                                     w->run->instrument, l->channel);
-        if (cal == NULL)
-            return no_calibration(f, w, l, type);
+        if (cal == NULL) {
+            for (size_t k = first; k < i; k++)
+                c->state[k] |= CELL_NO_CALIBRATION;
+            no_calibration(f, w, l, type);
+            continue;
+        }
         if (l->calibration == NULL) {
-            dm_status status =
-                dm_gain_of_run(f, w->run, l->channel, cal, l->clock, &l->gain);
+            dm_status status = use_checks(f, w, l, cal);
 
             if (status != DM_OK)
                 return status;
-            l->calibration = cal;
         }
         reference = dm_reference_at(cal, l->clock);
         for (size_t k = first; k < i; k++)
@@ -321,13 +361,13 @@ static bool cut_strips(dm_run_line *l, size_t stretch, const cells *c)
         size_t first = i, n;
         dm_strip *s;
 
-        if (c->state[i] & (CELL_OUT | CELL_LIFT)) {
+        if (c->state[i] & CELL_CUT) {
             i++;
             continue;
         }
         do {
             i++;
-        } while (i < c->count && !(c->state[i] & (CELL_OUT | CELL_LIFT)) &&
+        } while (i < c->count && !(c->state[i] & CELL_CUT) &&
                  c->t[i] - c->t[i - 1] <= gap);
         n = i - first;
         if (!new_strip(l, stretch, n))
@@ -356,21 +396,56 @@ static const char *lift_reason(const dm_run_work *w, size_t stretch)
     return "lift-off";
 }
 
-static dm_status claim_lifts(dm_finder *f, const dm_run_work *w, size_t stretch,
-                             const cells *c)
+/* Where a claim of cells ends between two of them: in the middle, as that of
+ * the strip beside it, or at the cell where none is near. */
+static double between(const cells *c, size_t i, size_t other, double gap)
 {
+    return other < c->count && fabs(c->t[other] - c->t[i]) <= gap
+               ? 0.5 * (c->t[other] + c->t[i])
+               : c->t[i];
+}
+
+/* Claims the cells of a state as not valid. */
+static dm_status claim_cells(dm_finder *f, const dm_run_line *l, const cells *c,
+                             unsigned char state, dm_why why,
+                             const char *reason)
+{
+    double gap = 0.5 * l->footprint;
     dm_status status = DM_OK;
 
     for (size_t i = 0; i < c->count && status == DM_OK; i++) {
         size_t first = i;
 
-        while (i < c->count && (c->state[i] & CELL_LIFT))
+        /* One that lies beyond the tendon or on steel is no reading. */
+        while (i < c->count && (c->state[i] & state) &&
+               !(c->state[i] & CELL_OUT) &&
+               (i == first || c->t[i] - c->t[i - 1] <= gap))
             i++;
-        if (i > first)
-            status = dm_claim_add(f, c->t[first], c->t[i - 1],
-                                  DM_COVER_NOT_VALID, lift_reason(w, stretch));
+        if (i == first)
+            continue;
+        status =
+            dm_claim_add(f, l->clock_line,
+                         (dm_cover_length){between(c, first, first - 1, gap),
+                                           between(c, i - 1, i, gap),
+                                           DM_COVER_NOT_VALID, why, reason});
+        i--; /* the loop steps on */
     }
     return status;
+}
+
+static dm_status claim_not_valid(dm_finder *f, const dm_run_work *w,
+                                 dm_run_line *l, size_t stretch, const cells *c)
+{
+    dm_status status = claim_cells(f, l, c, CELL_LIFT, DM_WHY_LIFT_OFF,
+                                   lift_reason(w, stretch));
+
+    l->extents[stretch] = c->count > 0
+                              ? (dm_extent){c->t[0], c->t[c->count - 1]}
+                              : (dm_extent){HUGE_VAL, -HUGE_VAL};
+    if (status != DM_OK)
+        return status;
+    return claim_cells(f, l, c, CELL_NO_CALIBRATION, DM_WHY_NO_CALIBRATION,
+                       "no calibration for this duct type");
 }
 
 static dm_status strips_of_stretch(dm_finder *f, dm_run_work *w, dm_run_line *l,
@@ -408,7 +483,7 @@ static dm_status strips_of_stretch(dm_finder *f, dm_run_work *w, dm_run_line *l,
             c.state[k] |= CELL_OUT;
     status = to_index(f, w, l, &c);
     if (status == DM_OK)
-        status = claim_lifts(f, w, stretch, &c);
+        status = claim_not_valid(f, w, l, stretch, &c);
     if (status == DM_OK && !cut_strips(l, stretch, &c))
         status = DM_NOMEM;
 out:
@@ -424,13 +499,18 @@ static dm_status build_line(dm_finder *f, dm_run_work *w, size_t column,
 {
     size_t channel = w->columns->channel[column];
     const dm_channel *c = &w->instrument->channels[channel];
-    dm_status status = DM_OK;
+    dm_status status = dm_line_take(f, w->run, channel, &l->clock_line);
 
     l->channel = channel;
     l->column = column;
     l->clock = fmod(w->run->clock + c->clock_offset, TWO_PI);
     l->clock += l->clock < 0.0 ? TWO_PI : 0.0;
     l->footprint = c->footprint_along;
+    l->extents = calloc(w->stations->stretch_count + 1, sizeof *l->extents);
+    if (l->extents == NULL)
+        return DM_NOMEM;
+    for (size_t s = 0; s < w->stations->stretch_count; s++)
+        l->extents[s] = (dm_extent){HUGE_VAL, -HUGE_VAL};
     for (size_t s = 0; s < w->stations->stretch_count && status == DM_OK; s++)
         status = strips_of_stretch(f, w, l, s);
     return status;
@@ -456,7 +536,7 @@ static dm_status lines_of_run(dm_finder *f, dm_run_work *w)
 
 dm_status dm_find_in_run(dm_finder *f, size_t at)
 {
-    bool steel_said = false;
+    dm_run_said said = {false, false, false};
     const dm_run_stations *stations = &f->stations->runs[at];
     const dm_run *run = &f->survey->runs[stations->run];
     dm_run_work w = {.run = run,
@@ -465,7 +545,7 @@ dm_status dm_find_in_run(dm_finder *f, size_t at)
                      .instrument = &f->survey->instruments[run->instrument],
                      .columns = &f->survey->columns[run->columns],
                      .factor = 1,
-                     .steel_said = &steel_said};
+                     .said = &said};
     size_t sightings = f->sightings.count, claims = f->claims.count;
     dm_status status;
 
@@ -479,7 +559,7 @@ dm_status dm_find_in_run(dm_finder *f, size_t at)
         /* Said where it was found; nothing of this run is kept. */
         f->sightings.count = sightings;
         f->claims.count = claims;
-        f->out->failed_runs += steel_said ? 0 : 1;
+        dm_run_count(f, &w);
         status = dm_claim_left_out(f, &w);
     }
     for (size_t s = 0; s < stations->stretch_count; s++)

@@ -170,8 +170,7 @@ static dm_status add_duct(dm_builder *b, dm_branch *t, double from, double to,
     o->curve = curve;
     o->radius = radius;
     paint(o, dm_colour_cover(cover->cover), dm_cover_text(cover->cover));
-    dm_duct_properties(&b->source, t->tendon, from, to, cover->cover,
-                       cover->reason, &b->list);
+    dm_duct_properties(&b->source, t->tendon, from, to, cover, &b->list);
     return dm_property_list_take(&b->list, "DM_Duct", o);
 }
 
@@ -198,7 +197,7 @@ static dm_status add_cover(dm_builder *b, dm_branch *t,
 static dm_status add_ducts(dm_builder *b, dm_branch *t)
 {
     dm_cover_length whole = {0.0, t->tendon->line.length, DM_COVER_NOT_TESTED,
-                             "no survey of this tendon"};
+                             DM_WHY_NOT_WALKED, "no survey of this tendon"};
     dm_status status = DM_OK;
     size_t i;
 

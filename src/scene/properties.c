@@ -219,6 +219,34 @@ void dm_part_properties(const dm_part *part, dm_property_list *list)
     add_text(list, "Name", part->name);
 }
 
+/* The sums by reason, of those that there are. */
+static void add_whys(dm_property_list *list, const dm_indications *found,
+                     double missing)
+{
+    static const char *const name[DM_WHY_COUNT] = {
+        [DM_WHY_STRAND] = "LengthWhyStrand",
+        [DM_WHY_SUPPORT] = "LengthWhyInsideSupport",
+        [DM_WHY_STEEL] = "LengthWhySteel",
+        [DM_WHY_WRAP] = "LengthWhyWrap",
+        [DM_WHY_LOW_CLEARANCE] = "LengthWhyLowClearance",
+        [DM_WHY_OBSTRUCTION] = "LengthWhyObstruction",
+        [DM_WHY_SKIPPED] = "LengthWhySkipped",
+        [DM_WHY_LEFT_OUT] = "LengthWhyRunLeftOut",
+        [DM_WHY_DEAD_ZONE] = "LengthWhyDeadZone",
+        [DM_WHY_NO_ACCESS] = "LengthWhyNoAccess",
+        [DM_WHY_NOT_WALKED] = "LengthWhyNotWalked",
+        [DM_WHY_LIFT_OFF] = "LengthWhyLiftOff",
+        [DM_WHY_CHECK_DRIFT] = "LengthWhyCheckDrift",
+        [DM_WHY_NO_CALIBRATION] = "LengthWhyNoCalibration",
+        [DM_WHY_NOT_CLOSED] = "LengthWhyNotClosed"};
+
+    if (found == NULL)
+        add_length(list, name[DM_WHY_NOT_WALKED], missing);
+    for (int i = 0; found != NULL && i < DM_WHY_COUNT; i++)
+        if (name[i] != NULL && found->why_sum[i] > 0.0)
+            add_length(list, name[i], found->why_sum[i]);
+}
+
 void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
                           const dm_indications *found, dm_property_list *list)
 {
@@ -253,8 +281,10 @@ void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
         else
             add_length(list, sum[i], i == DM_COVER_NOT_TESTED ? missing : 0.0);
     }
+    add_whys(list, found, missing);
     if (found == NULL)
         return;
+    add_int(list, "ClockLines", (long)found->cover_line_count);
     add_int(list, "Indications", (long)found->count);
     add_int(list, "Readings", (long)found->reading_count);
     add_int(list, "RunsLeftOut", (long)found->failed_runs);
@@ -267,15 +297,16 @@ void dm_accepted_property(const dm_stations *stations, dm_property_list *list)
 }
 
 void dm_duct_properties(const dm_source *source, const dm_tendon *tendon,
-                        double from, double to, dm_cover cover,
-                        const char *reason, dm_property_list *list)
+                        double from, double to, const dm_cover_length *cover,
+                        dm_property_list *list)
 {
     const dm_duct_type *duct =
         dm_tendon_duct(source->model, tendon, 0.5 * (from + to));
 
     add_text(list, "Tendon", tendon->id);
-    add_text(list, "Cover", dm_cover_text(cover));
-    add_text(list, "Reason", reason);
+    add_text(list, "Cover", dm_cover_text(cover->cover));
+    add_text(list, "Why", dm_why_text(cover->why));
+    add_text(list, "Reason", cover->reason);
     add_length(list, "From", from);
     add_length(list, "To", to);
     add_length(list, "Length", to - from);

@@ -38,8 +38,8 @@ void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
 /* `Accepted`: the blunders that the job accepts. */
 void dm_accepted_property(const dm_stations *stations, dm_property_list *list);
 void dm_duct_properties(const dm_source *source, const dm_tendon *tendon,
-                        double from, double to, dm_cover cover,
-                        const char *reason, dm_property_list *list);
+                        double from, double to, const dm_cover_length *cover,
+                        dm_property_list *list);
 void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
                               const dm_indication *item,
                               dm_property_list *list);

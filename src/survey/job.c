@@ -27,6 +27,7 @@ dm_settings dm_settings_default(void)
                          .start_u = 0.003,
                          .coverage_factor = 2.0,
                          .gate = 3.0,
+                         .check_drift = 0.1,
                          .merge_gap = 0.15,
                          .least_length = 0.02,
                          .tap_margin = 0.025,
@@ -67,6 +68,8 @@ static void read_settings(reader *b, const dm_xml_node *n)
     s->coverage_factor =
         dm_xml_real(b->xml, n, "coverage-factor", 1.0, 4.0, s->coverage_factor);
     s->gate = dm_xml_real(b->xml, n, "gate", 1.0, 10.0, s->gate);
+    s->check_drift =
+        dm_xml_real(b->xml, n, "check-drift", 0.001, 1.0, s->check_drift);
     s->mesh_sides = dm_xml_int(b->xml, n, "mesh-sides", 8, 96, s->mesh_sides);
     if (s->mesh_sides % 4 != 0)
         dm_xml_fault(b->xml, n, DM_RANGE,

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT
- * Tables: tendons.csv, indications.csv, taps.csv, coverage.csv. Every U is
+ * Tables: tendons.csv, indications.csv, taps.csv, coverage.csv and
+ * coverage_lines.csv. Every U is
  * expanded with the factor that stands in the row's column coverage_factor. A
  * tendon without results is one length not tested. */
 #include "write/csv.h"
@@ -302,15 +303,23 @@ static dm_status tap_rows(dm_row *row, const context *c)
 
 /* ---- coverage --------------------------------------------------------- */
 
+/* `line`: NULL where the row is of all clock lines together. */
 static dm_status cover_row(dm_row *row, const context *c,
+                           const dm_cover_line *line,
                            const dm_cover_length *length)
 {
     dm_row_begin(row, row->header);
     dm_row_text(row, "tendon", c->tendon->id);
+    if (line != NULL) {
+        dm_row_angle(row, "clock", line->clock);
+        dm_row_clock(row, "clock_looking_ahead", line->clock);
+        dm_row_small(row, "width", line->width);
+    }
     dm_row_length(row, "from", length->from);
     dm_row_length(row, "to", length->to);
     dm_row_length(row, "length", length->to - length->from);
     dm_row_text(row, "state", dm_cover_text(length->cover));
+    dm_row_text(row, "why", dm_why_text(length->why));
     dm_row_text(row, "reason", length->reason);
     return dm_row_end(row);
 }
@@ -318,15 +327,30 @@ static dm_status cover_row(dm_row *row, const context *c,
 static dm_status cover_rows(dm_row *row, const context *c)
 {
     const dm_cover_length whole = {0.0, c->tendon->line.length,
-                                   DM_COVER_NOT_TESTED,
+                                   DM_COVER_NOT_TESTED, DM_WHY_NOT_WALKED,
                                    "no survey of this tendon"};
     dm_status status = DM_OK;
     size_t i;
 
     if (c->found == NULL)
-        return cover_row(row, c, &whole);
+        return cover_row(row, c, NULL, &whole);
     for (i = 0; i < c->found->cover_count && status == DM_OK; i++)
-        status = cover_row(row, c, &c->found->cover[i]);
+        status = cover_row(row, c, NULL, &c->found->cover[i]);
+    return status;
+}
+
+/* A tendon without a run has no clock line. */
+static dm_status line_rows(dm_row *row, const context *c)
+{
+    dm_status status = DM_OK;
+    size_t i, k;
+
+    for (i = 0; c->found != NULL && i < c->found->cover_line_count; i++) {
+        const dm_cover_line *l = &c->found->cover_lines[i];
+
+        for (k = 0; k < l->count && status == DM_OK; k++)
+            status = cover_row(row, c, l, &l->lengths[k]);
+    }
     return status;
 }
 
@@ -338,6 +362,7 @@ static dm_status header_row(dm_row *row, const dm_delivery *delivery,
 {
     dm_indication indication = {0};
     dm_cover_length cover = {0};
+    dm_cover_line line = {.lengths = &cover, .count = 1};
     dm_indications found = {0};
     dm_tendon tendon = {0};
     dm_taps taps = {0};
@@ -346,7 +371,8 @@ static dm_status header_row(dm_row *row, const dm_delivery *delivery,
 
     found.items = &indication;
     found.cover = &cover;
-    found.count = found.cover_count = 1;
+    found.cover_lines = &line;
+    found.count = found.cover_count = found.cover_line_count = 1;
     taps.items = &tap;
     taps.count = 1;
     row->header = true;
@@ -420,7 +446,8 @@ dm_status dm_write_csv(const dm_delivery *delivery, dm_outset *out,
     } tables[] = {{"tendons.csv", tendon_rows},
                   {"indications.csv", indication_rows},
                   {"taps.csv", tap_rows},
-                  {"coverage.csv", cover_rows}};
+                  {"coverage.csv", cover_rows},
+                  {"coverage_lines.csv", line_rows}};
     dm_status status = DM_OK;
     size_t i;
 

@@ -319,19 +319,17 @@ static void put_tap(work *w, size_t tendon, const dm_tap *tap)
     dm_json_close(j, '}');
 }
 
-static void put_cover(work *w, size_t tendon)
+static void put_lengths(work *w, const dm_cover_length *list, size_t count)
 {
-    const dm_indications *found = found_on(w, tendon);
-    size_t i;
-
     dm_json_open(&w->json, "lengths", '[');
-    for (i = 0; found != NULL && i < found->cover_count; i++) {
-        const dm_cover_length *c = &found->cover[i];
+    for (size_t i = 0; i < count; i++) {
+        const dm_cover_length *c = &list[i];
 
         dm_json_open(&w->json, NULL, '{');
         length(w, "from", c->from);
         length(w, "to", c->to);
         dm_json_text(&w->json, "state", dm_cover_text(c->cover));
+        dm_json_text(&w->json, "why", dm_why_text(c->why));
         dm_json_text(&w->json, "reason", c->reason);
         dm_json_close(&w->json, '}');
     }
@@ -374,6 +372,45 @@ static void put_hypotheses(work *w, size_t tendon)
     dm_json_open(&w->json, "hypotheses", '[');
     for (i = 0; st != NULL && i < st->hypothesis_count; i++)
         put_hypothesis(w, st, &st->hypotheses[i]);
+    dm_json_close(&w->json, ']');
+}
+
+/* Metres by the word for the reason; tested length has none. */
+static void put_whys(work *w, const double *sum)
+{
+    dm_json_open(&w->json, "why", '{');
+    for (int k = DM_WHY_NONE + 1; k < DM_WHY_COUNT; k++)
+        if (sum[k] > 0.0)
+            length(w, dm_why_text((dm_why)k), sum[k]);
+    dm_json_close(&w->json, '}');
+}
+
+static void put_cover_line(work *w, const dm_cover_line *l)
+{
+    dm_json_open(&w->json, NULL, '{');
+    dm_json_fixed(&w->json, "clock", DEG(l->clock), 3);
+    length(w, "width", l->width);
+    for (int k = 0; k < DM_COVER_COUNT; k++)
+        length(w, cover_key[k], l->sum[k]);
+    put_whys(w, l->why_sum);
+    put_lengths(w, l->lengths, l->count);
+    dm_json_close(&w->json, '}');
+}
+
+/* The tendon's ledger, then that of each clock line. */
+static void put_cover(work *w, size_t tendon)
+{
+    dm_indications none = {0};
+    const dm_indications *found = found_on(w, tendon);
+
+    none.why_sum[DM_WHY_NOT_WALKED] =
+        w->delivery->model->tendons[tendon].line.length;
+    found = found == NULL ? &none : found;
+    put_whys(w, found->why_sum);
+    put_lengths(w, found->cover, found->cover_count);
+    dm_json_open(&w->json, "clockLines", '[');
+    for (size_t i = 0; i < found->cover_line_count; i++)
+        put_cover_line(w, &found->cover_lines[i]);
     dm_json_close(&w->json, ']');
 }
 

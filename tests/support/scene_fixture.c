@@ -221,14 +221,14 @@ static dm_end make_end(double t, bool open)
 static void fill_indications(scene_fixture *f, dm_indications *found)
 {
     static const dm_cover_length cover[] = {
-        {0.0, 0.4, DM_COVER_NOT_TESTED, "anchorage"},
-        {0.4, 6.0, DM_COVER_TESTED, ""},
-        {6.0, 6.2, DM_COVER_NOT_TESTED, "collar C1"},
-        {6.2, 9.6, DM_COVER_TESTED, ""},
-        {9.6, 10.4, DM_COVER_NOT_VALID, "lift-off"},
-        {10.4, 11.6, DM_COVER_STRAND_MASKED, "strand side"},
-        {11.6, 13.0, DM_COVER_NOT_TESTED, "inside deviator D1"},
-        {13.0, 26.4, DM_COVER_NOT_RECONCILED, "run R1"}};
+        {0.0, 0.4, DM_COVER_NOT_TESTED, DM_WHY_SUPPORT, "anchorage"},
+        {0.4, 6.0, DM_COVER_TESTED, DM_WHY_NONE, ""},
+        {6.0, 6.2, DM_COVER_NOT_TESTED, DM_WHY_OBSTRUCTION, "collar C1"},
+        {6.2, 9.6, DM_COVER_TESTED, DM_WHY_NONE, ""},
+        {9.6, 10.4, DM_COVER_NOT_VALID, DM_WHY_LIFT_OFF, "lift-off"},
+        {10.4, 11.6, DM_COVER_STRAND_MASKED, DM_WHY_STRAND, "strand side"},
+        {11.6, 13.0, DM_COVER_NOT_TESTED, DM_WHY_SUPPORT, "inside deviator D1"},
+        {13.0, 26.4, DM_COVER_NOT_RECONCILED, DM_WHY_NOT_CLOSED, "run R1"}};
     const size_t n = sizeof cover / sizeof *cover;
     double length = f->model.tendons[0].line.length;
     dm_indication *item;
@@ -236,12 +236,25 @@ static void fill_indications(scene_fixture *f, dm_indications *found)
 
     found->cover = DM_NEW_ARRAY(f->arena, dm_cover_length, n + 1);
     memcpy(found->cover, cover, sizeof cover);
-    found->cover[n] =
-        (dm_cover_length){26.4, length, DM_COVER_NOT_TESTED, "not walked"};
+    found->cover[n] = (dm_cover_length){26.4, length, DM_COVER_NOT_TESTED,
+                                        DM_WHY_NOT_WALKED, "not walked"};
     found->cover_count = n + 1;
-    for (i = 0; i <= n; i++)
-        found->cover_sum[found->cover[i].cover] +=
-            found->cover[i].to - found->cover[i].from;
+    for (i = 0; i <= n; i++) {
+        double part = found->cover[i].to - found->cover[i].from;
+
+        found->cover_sum[found->cover[i].cover] += part;
+        found->why_sum[found->cover[i].why] += part;
+    }
+    found->cover_lines = DM_NEW_ARRAY(f->arena, dm_cover_line, 1);
+    found->cover_line_count = 1;
+    found->cover_lines[0] = (dm_cover_line){.clock = 1.5707963267948966,
+                                            .width = 0.04,
+                                            .lengths = found->cover,
+                                            .count = n + 1};
+    memcpy(found->cover_lines[0].sum, found->cover_sum,
+           sizeof found->cover_sum);
+    memcpy(found->cover_lines[0].why_sum, found->why_sum,
+           sizeof found->why_sum);
     found->profile_count = 2;
     found->profiles = DM_NEW_ARRAY(f->arena, dm_profile, 2);
     fill_profile(&found->profiles[0], f->arena, 0.0);

@@ -83,38 +83,93 @@ static void drop(bench *b)
 {
     dm_arena_free(b->f.arena);
     free(b->f.claims.items);
+    free(b->f.clock_lines);
     free(b->f.sightings.items);
     free(b);
 }
 
 /* ---- coverage ---- */
 
+#define QUARTER 1.57079632679489662
+
+/* What a run says of a length: on the crown, or on a clock line. */
+static void claim_on(bench *b, double clock, dm_cover_length length)
+{
+    size_t line = 0;
+
+    assert_int_equal(dm_clock_line_take(&b->f, clock, 0.06, &line), DM_OK);
+    assert_int_equal(dm_claim_add(&b->f, line, length), DM_OK);
+}
+
+static dm_why usual_why(dm_cover cover)
+{
+    static const dm_why why[DM_COVER_COUNT] = {DM_WHY_NONE, DM_WHY_STRAND,
+                                               DM_WHY_SKIPPED, DM_WHY_LIFT_OFF,
+                                               DM_WHY_NOT_CLOSED};
+
+    return why[cover];
+}
+
 static void claim(bench *b, double from, double to, dm_cover cover,
                   const char *reason)
 {
-    assert_int_equal(dm_claim_add(&b->f, from, to, cover, reason), DM_OK);
+    claim_on(b, 0.0,
+             (dm_cover_length){from, to, cover, usual_why(cover), reason});
+}
+
+/* In order, without overlap or gap, and the sums add up. */
+static void assert_ledger(const dm_cover_length *l, size_t count,
+                          const double *sum, const double *why_sum)
+{
+    double states = 0.0, whys = 0.0, by_why[DM_WHY_COUNT] = {0.0};
+
+    assert_true(count > 0);
+    assert_near(l[0].from, 0.0, 0.0);
+    for (size_t i = 0; i < count; i++) {
+        assert_true(l[i].to > l[i].from);
+        if (i > 0)
+            assert_near(l[i].from, l[i - 1].to, 0.0);
+        assert_true((l[i].cover == DM_COVER_TESTED) ==
+                    (l[i].why == DM_WHY_NONE));
+        by_why[l[i].why] += l[i].to - l[i].from;
+    }
+    assert_near(l[count - 1].to, LENGTH, 0.0);
+    for (int c = 0; c < DM_COVER_COUNT; c++)
+        states += sum[c];
+    for (int w = 0; w < DM_WHY_COUNT; w++) {
+        assert_near(why_sum[w], by_why[w], 1e-9);
+        whys += why_sum[w];
+    }
+    assert_near(states, LENGTH, 1e-6);
+    assert_near(whys, LENGTH, 1e-6);
 }
 
 static void assert_whole(const bench *b)
 {
-    double sum = 0.0;
+    assert_ledger(b->out.cover, b->out.cover_count, b->out.cover_sum,
+                  b->out.why_sum);
+    for (size_t i = 0; i < b->out.cover_line_count; i++) {
+        const dm_cover_line *l = &b->out.cover_lines[i];
 
-    assert_near(b->out.cover[0].from, 0.0, 0.0);
-    for (size_t i = 1; i < b->out.cover_count; i++)
-        assert_near(b->out.cover[i].from, b->out.cover[i - 1].to, 0.0);
-    assert_near(b->out.cover[b->out.cover_count - 1].to, LENGTH, 0.0);
-    for (int c = 0; c < DM_COVER_COUNT; c++)
-        sum += b->out.cover_sum[c];
-    assert_near(sum, LENGTH, 1e-9);
+        assert_ledger(l->lengths, l->count, l->sum, l->why_sum);
+        if (i > 0)
+            assert_true(l->clock > l[-1].clock);
+    }
+}
+
+static const dm_cover_length *length_at(const dm_cover_length *l, size_t count,
+                                        double t)
+{
+    for (size_t i = 0; i < count; i++)
+        if (t >= l[i].from && t < l[i].to)
+            return &l[i];
+    fail();
+    return NULL;
 }
 
 static const dm_cover_length *cover_at(const bench *b, double t)
 {
-    for (size_t i = 0; i < b->out.cover_count; i++)
-        if (t >= b->out.cover[i].from && t < b->out.cover[i].to)
-            return &b->out.cover[i];
-    fail();
-    return NULL;
+    return length_at(b->out.cover, b->out.cover_count, t);
 }
 
 static void assert_cover(const bench *b, double t, dm_cover cover,
@@ -184,9 +239,17 @@ static void cover_of_steel_is_named(void **unused)
     drop(b);
 }
 
-/* Random claims: whatever they are, the sum is the length. */
+static double uniform(uint64_t *seed)
+{
+    *seed = *seed * 6364136223846793005u + 1442695040888963407u;
+    return (double)(*seed >> 40) / 16777216.0;
+}
+
+/* Random claims on random lines: whatever they are, every ledger sums to the
+ * length, and the tendon's own is nowhere worse than the best of the lines. */
 static void cover_always_sums_to_the_length(void **unused)
 {
+    static const int rank[DM_COVER_COUNT] = {0, 1, 4, 3, 2};
     uint64_t s = 12345;
 
     (void)unused;
@@ -194,19 +257,125 @@ static void cover_always_sums_to_the_length(void **unused)
         bench *b = new_bench();
 
         for (int i = 0; i < 40; i++) {
-            double v[2];
+            double from = 22.0 * uniform(&s) - 1.0;
+            double to = from + 2.0 * uniform(&s);
+            dm_cover cover = (dm_cover)(DM_COVER_COUNT * uniform(&s));
 
-            for (int k = 0; k < 2; k++) {
-                s = s * 6364136223846793005u + 1442695040888963407u;
-                v[k] = (double)(s >> 40) / 16777216.0;
-            }
-            claim(b, 22.0 * v[0] - 1.0, 22.0 * v[0] - 1.0 + 2.0 * v[1],
-                  (dm_cover)((s >> 20) % DM_COVER_COUNT), "x");
+            claim_on(b, QUARTER * floor(4.0 * uniform(&s)),
+                     (dm_cover_length){from, to, cover, usual_why(cover), "x"});
         }
         assert_int_equal(dm_cover_build(&b->f), DM_OK);
         assert_whole(b);
+        assert_true(b->out.cover_line_count <= 4);
+        for (int i = 0; i < 100; i++) {
+            double t = LENGTH * uniform(&s);
+            int best = 4;
+
+            for (size_t k = 0; k < b->out.cover_line_count; k++) {
+                const dm_cover_line *l = &b->out.cover_lines[k];
+                int one = rank[length_at(l->lengths, l->count, t)->cover];
+
+                best = one < best ? one : best;
+            }
+            assert_int_equal(rank[cover_at(b, t)->cover], best);
+        }
         drop(b);
     }
+}
+
+/* Each line has its own ledger; the tendon's has the best of both. */
+static void cover_of_a_line_is_its_own(void **unused)
+{
+    bench *b = new_bench();
+    const dm_cover_line *l;
+
+    (void)unused;
+    claim(b, 1.0, 4.0, DM_COVER_TESTED, "");
+    claim_on(b, QUARTER,
+             (dm_cover_length){2.0, 8.0, DM_COVER_NOT_VALID, DM_WHY_CHECK_DRIFT,
+                               "drift"});
+    claim_on(b, 4.0 * QUARTER + 0.001, /* the crown again, and narrower */
+             (dm_cover_length){6.0, 7.0, DM_COVER_TESTED, DM_WHY_NONE, ""});
+    assert_int_equal(dm_cover_build(&b->f), DM_OK);
+    assert_whole(b);
+    assert_int_equal(b->out.cover_line_count, 2);
+    l = b->out.cover_lines;
+    assert_near(l[0].sum[DM_COVER_TESTED], 4.0, 1e-9);
+    assert_near(l[0].sum[DM_COVER_NOT_VALID], 0.0, 0.0);
+    assert_near(l[1].clock, QUARTER, 0.0);
+    assert_near(l[1].width, 0.06, 0.0);
+    assert_near(l[1].sum[DM_COVER_TESTED], 0.0, 0.0);
+    assert_near(l[1].why_sum[DM_WHY_CHECK_DRIFT], 6.0, 1e-9);
+    assert_near(b->out.cover_sum[DM_COVER_TESTED], 4.0, 1e-9);
+    assert_near(b->out.why_sum[DM_WHY_CHECK_DRIFT], 3.0, 1e-9);
+    drop(b);
+}
+
+static dm_why why_at(const bench *b, double t)
+{
+    return cover_at(b, t)->why;
+}
+
+/* Every reason that the drawing and the claims can give; those that come from
+ * readings are reached in test_find. */
+static void cover_names_every_reason(void **unused)
+{
+    static const dm_fixture_kind kind[] = {
+        DM_FIXTURE_COLLAR,        DM_FIXTURE_COUPLER,  DM_FIXTURE_WRAP,
+        DM_FIXTURE_LOW_CLEARANCE, DM_FIXTURE_PATCH,    DM_FIXTURE_VENT,
+        DM_FIXTURE_WELD,          DM_FIXTURE_DIAPHRAGM};
+    dm_access_length far = {.from = 17.0, .to = 18.0, .access = DM_ACCESS_NONE};
+    bench *b = new_bench();
+
+    (void)unused;
+    b->tendon.part = DM_NONE;
+    b->tendon.access = &far;
+    b->tendon.access_count = 1;
+    b->ducts[1].from = b->ducts[0].to = 18.5;
+    b->ducts[1].duct_type = 1;
+    claim(b, 1.1, 4.4, DM_COVER_TESTED, "");
+    claim(b, 4.4, 6.0, DM_COVER_NOT_TESTED, "by hand");
+    claim(b, 6.5, 9.4, DM_COVER_TESTED, "");
+    claim(b, 6.0, 6.5, DM_COVER_NOT_TESTED, "by hand");
+    claim_on(b, 0.0,
+             (dm_cover_length){12.0, 13.0, DM_COVER_NOT_TESTED, DM_WHY_LEFT_OUT,
+                               "readings of run R left out"});
+    claim(b, 13.0, 13.5, DM_COVER_NOT_TESTED, "rain");
+    assert_int_equal(dm_cover_build(&b->f), DM_OK);
+    assert_whole(b);
+    assert_int_equal(why_at(b, 0.1), DM_WHY_SUPPORT);
+    assert_int_equal(why_at(b, 0.9), DM_WHY_DEAD_ZONE);
+    assert_int_equal(why_at(b, 5.1), DM_WHY_OBSTRUCTION);
+    assert_int_equal(why_at(b, 12.5), DM_WHY_LEFT_OUT);
+    assert_int_equal(why_at(b, 13.2), DM_WHY_SKIPPED);
+    assert_int_equal(why_at(b, 16.0), DM_WHY_NOT_WALKED);
+    assert_int_equal(why_at(b, 17.5), DM_WHY_NO_ACCESS);
+    assert_int_equal(why_at(b, 18.7), DM_WHY_STEEL);
+    drop(b);
+    for (size_t i = 0; i < sizeof kind / sizeof *kind; i++) {
+        b = new_bench();
+        b->fixture.kind = kind[i];
+        assert_int_equal(dm_cover_build(&b->f), DM_OK);
+        assert_int_equal(why_at(b, 5.1), kind[i] == DM_FIXTURE_WRAP
+                                             ? DM_WHY_WRAP
+                                         : kind[i] == DM_FIXTURE_LOW_CLEARANCE
+                                             ? DM_WHY_LOW_CLEARANCE
+                                             : DM_WHY_OBSTRUCTION);
+        drop(b);
+    }
+}
+
+/* No two reasons have one word, and all have one. */
+static void cover_words_differ(void **unused)
+{
+    (void)unused;
+    for (int i = 0; i < DM_WHY_COUNT; i++) {
+        assert_true((dm_why_text((dm_why)i)[0] == '\0') == (i == 0));
+        for (int k = 0; k < i; k++)
+            assert_string_not_equal(dm_why_text((dm_why)i),
+                                    dm_why_text((dm_why)k));
+    }
+    assert_string_equal(dm_why_text(DM_WHY_COUNT), "");
 }
 
 /* ---- merging ---- */
@@ -571,6 +740,33 @@ static void gain_maps_the_checks_onto_the_calibration(void **unused)
     drop(b);
 }
 
+/* By hand: groups 930 and 966 of air 600 apart from the reference. */
+static void drift_is_between_checks_that_readings_lie_between(void **unused)
+{
+    dm_reference_point p = {(double)NAN, 1500.0};
+    dm_calibration c = {.air = 900.0, .reference = &p, .reference_count = 1};
+    dm_event check = {
+        .kind = DM_EVENT_CHECK, .check = DM_CHECK_AIR, .channel = DM_NONE};
+    dm_event e[6] = {check, check, {.kind = DM_EVENT_READINGS},
+                     check, check, check};
+    dm_run run = {.id = "R", .events = e, .event_count = 6};
+    dm_gain g = {1.0, 0.0};
+
+    (void)unused;
+    e[0].value = 920.0;
+    e[1].value = 940.0;
+    e[3].value = e[4].value = 966.0;
+    e[5].check = DM_CHECK_REFERENCE;
+    e[5].value = 1200.0;
+    assert_near(dm_drift_of_run(&run, 0, &c, 0.0, &g), 36.0 / 600.0, 1e-12);
+    g.gain = 1.5;
+    assert_near(dm_drift_of_run(&run, 0, &c, 0.0, &g), 54.0 / 600.0, 1e-12);
+    e[3].channel = e[4].channel = 1; /* of another channel */
+    assert_true(isnan(dm_drift_of_run(&run, 0, &c, 0.0, &g)));
+    run.event_count = 2;
+    assert_true(isnan(dm_drift_of_run(&run, 1, &c, 0.0, &g)));
+}
+
 static void negative_is_resolved_only_where_strands_are_unlikely(void **unused)
 {
     dm_material m[2] = {{"soft", -0.5, 0.1}, {"strand", -0.8, 0.1}};
@@ -592,6 +788,9 @@ int main(void)
         cmocka_unit_test(cover_best_state_of_all_lines_wins),
         cmocka_unit_test(cover_of_steel_is_named),
         cmocka_unit_test(cover_always_sums_to_the_length),
+        cmocka_unit_test(cover_of_a_line_is_its_own),
+        cmocka_unit_test(cover_names_every_reason),
+        cmocka_unit_test(cover_words_differ),
         cmocka_unit_test(merge_of_repeats_is_the_weighted_mean),
         cmocka_unit_test(merge_does_not_average_shared_station_errors),
         cmocka_unit_test(merge_takes_the_outermost_where_ends_disagree),
@@ -605,6 +804,7 @@ int main(void)
         cmocka_unit_test(identity_needs_overlap_within_the_uncertainties),
         cmocka_unit_test(reference_is_interpolated_round_the_clock),
         cmocka_unit_test(gain_maps_the_checks_onto_the_calibration),
+        cmocka_unit_test(drift_is_between_checks_that_readings_lie_between),
         cmocka_unit_test(negative_is_resolved_only_where_strands_are_unlikely),
     };
 

@@ -145,6 +145,7 @@ static void set_survey(bench *b)
                             .columns_count = 1,
                             .runs = b->runs};
     b->settings = (dm_settings){.face_u = 0.001,
+                                .check_drift = 0.1,
                                 .tie_u = 0.001,
                                 .skip_u = 0.001,
                                 .start_u = 0.001,
@@ -590,7 +591,7 @@ static void steel_is_refused_by_name(void **unused)
 }
 
 static void
-run_without_calibration_is_left_out_and_the_other_kept(void **unused)
+run_without_calibration_is_not_valid_and_the_other_kept(void **unused)
 {
     bench *b = new_bench();
     dm_instrument two[2];
@@ -610,7 +611,80 @@ run_without_calibration_is_left_out_and_the_other_kept(void **unused)
     assert_non_null(
         strstr(b->said, "no calibration of instrument I2, channel C1 for duct "
                         "type P"));
-    assert_int_equal(cover_at(b, 8.3)->cover, DM_COVER_NOT_TESTED);
+    /* Within the other run's skip this one was there, to no use. */
+    assert_int_equal(cover_at(b, 8.3)->cover, DM_COVER_NOT_VALID);
+    assert_int_equal(cover_at(b, 8.3)->why, DM_WHY_NO_CALIBRATION);
+    drop(b);
+}
+
+/* Half of the tendon has a duct that nobody calibrated: the other half
+ * counts. */
+static void duct_without_calibration_is_not_valid(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    b->types[1].material = "hdpe";
+    b->ducts[0].to = 10.0;
+    b->ducts[1] = (dm_duct_length){.from = 10.0, .to = LENGTH, .duct_type = 1};
+    b->tendon.duct_count = 2;
+    truth(b, 4.0, 4.6, 0.6);
+    truth(b, 12.0, 12.6, 0.6);
+    run_with_skip(b);
+    find(b);
+    assert_int_equal(b->found->count, 1);
+    assert_int_equal(b->diag.errors, 1);
+    assert_int_equal(b->found->failed_runs, 1);
+    assert_int_equal(cover_at(b, 9.5)->cover, DM_COVER_TESTED);
+    assert_int_equal(cover_at(b, 12.0)->why, DM_WHY_NO_CALIBRATION);
+    assert_true(b->found->why_sum[DM_WHY_NO_CALIBRATION] > 8.0);
+    drop(b);
+}
+
+/* Air checked before and after: 50 and 70 of 600 between. */
+static void checks_that_drift_beyond_the_limit_are_not_valid(void **unused)
+{
+    (void)unused;
+    for (int beyond = 0; beyond < 2; beyond++) {
+        bench *b = new_bench();
+        dm_run *run;
+        dm_event *e;
+
+        truth(b, 4.0, 4.6, 0.6);
+        run = run_with_skip(b);
+        memmove(&run->events[1], run->events,
+                run->event_count++ * sizeof *run->events);
+        run->events[0] = (dm_event){.kind = DM_EVENT_CHECK,
+                                    .check = DM_CHECK_AIR,
+                                    .channel = DM_NONE,
+                                    .value = AIR - 25.0};
+        e = event(b, run, DM_EVENT_CHECK, (double)NAN);
+        e->check = DM_CHECK_AIR;
+        e->channel = DM_NONE;
+        e->value = AIR + (beyond ? 45.0 : 25.0);
+        find(b);
+        assert_int_equal(b->found->failed_runs, beyond);
+        assert_int_equal(b->found->count, !beyond);
+        assert_int_equal(cover_at(b, 4.3)->why,
+                         beyond ? DM_WHY_CHECK_DRIFT : DM_WHY_NONE);
+        assert_true((strstr(b->said, "differ by 0.117 of the step") != NULL) ==
+                    beyond);
+        assert_string_equal(cover_at(b, 8.3)->reason, "collar C1");
+        drop(b);
+    }
+}
+
+static void unusable_run_is_left_out_everywhere(void **unused)
+{
+    bench *b = new_bench();
+    dm_run *run = run_with_skip(b);
+
+    (void)unused;
+    run->event_count = 0; /* not even a start */
+    find(b);
+    assert_int_equal(b->found->cover_line_count, 1);
+    assert_int_equal(cover_at(b, 5.0)->why, DM_WHY_LEFT_OUT);
+    assert_int_equal(cover_at(b, 0.5)->why, DM_WHY_SUPPORT);
     drop(b);
 }
 
@@ -732,7 +806,10 @@ int main(void)
         cmocka_unit_test(stated_lift_is_not_valid),
         cmocka_unit_test(steel_is_refused_by_name),
         cmocka_unit_test(
-            run_without_calibration_is_left_out_and_the_other_kept),
+            run_without_calibration_is_not_valid_and_the_other_kept),
+        cmocka_unit_test(duct_without_calibration_is_not_valid),
+        cmocka_unit_test(checks_that_drift_beyond_the_limit_are_not_valid),
+        cmocka_unit_test(unusable_run_is_left_out_everywhere),
         cmocka_unit_test(bad_rows_leave_the_run_out),
         cmocka_unit_test(checks_that_make_no_sense_leave_the_run_out),
         cmocka_unit_test(gain_of_the_run_is_taken_out),

@@ -146,8 +146,9 @@ static double number(const csv *t, size_t row, const char *column)
 static void every_table_is_rectangular(void **state)
 {
     static const char *const name[] = {"tendons.csv", "indications.csv",
-                                       "taps.csv", "coverage.csv"};
-    static const size_t rows[] = {2, 1, 1, 10};
+                                       "taps.csv", "coverage.csv",
+                                       "coverage_lines.csv"};
+    static const size_t rows[] = {2, 1, 1, 10, 9};
     scene_fixture *f = scene_fixture_new();
     size_t i, c, k;
     int units;
@@ -155,7 +156,7 @@ static void every_table_is_rectangular(void **state)
     (void)state;
     for (units = 0; units < 2; units++) {
         f->job.units = units == 0 ? DM_UNITS_METRIC : DM_UNITS_US;
-        for (i = 0; i < 4; i++) {
+        for (i = 0; i < 5; i++) {
             dm_buf file;
             csv t;
 
@@ -284,6 +285,34 @@ static void coverage_sums_to_the_length(void **state)
     csv_free(&b);
     dm_buf_free(&tendons);
     dm_buf_free(&lengths);
+    scene_fixture_free(f);
+}
+
+/* Each clock line has a ledger of its own that ends where the tendon does. */
+static void coverage_lines_follow_each_other(void **state)
+{
+    scene_fixture *f = scene_fixture_new();
+    double at = 0.0;
+    dm_buf file;
+    csv t;
+
+    (void)state;
+    write_one(f, "csv", "coverage_lines.csv", &file);
+    t = read_csv(&file);
+    for (size_t i = 1; i < t.rows; i++) {
+        assert_near(number(&t, i, "clock_deg"), 90.0, 0.0);
+        assert_string_equal(cell(&t, i, "clock_looking_ahead"), "3:00");
+        assert_near(number(&t, i, "width_mm"), 40.0, 1e-9);
+        assert_near(number(&t, i, "from_m"), at, 1e-9);
+        at = number(&t, i, "to_m");
+        assert_true((cell(&t, i, "why")[0] == '\0') ==
+                    (strcmp(cell(&t, i, "state"), "tested") == 0));
+    }
+    assert_near(at, f->model.tendons[0].line.length, 0.51e-5);
+    assert_string_equal(cell(&t, 3, "why"), "obstruction");
+    assert_string_equal(cell(&t, 3, "reason"), "collar C1");
+    csv_free(&t);
+    dm_buf_free(&file);
     scene_fixture_free(f);
 }
 
@@ -562,6 +591,7 @@ int main(void)
         cmocka_unit_test(clock_is_given_both_ways),
         cmocka_unit_test(no_advice_to_drill_carries_its_warning),
         cmocka_unit_test(coverage_sums_to_the_length),
+        cmocka_unit_test(coverage_lines_follow_each_other),
         cmocka_unit_test(text_cells_start_no_formula),
         cmocka_unit_test(us_units_add_columns_of_the_same_value),
         cmocka_unit_test(feet_text_rounds_to_an_eighth_and_carries),

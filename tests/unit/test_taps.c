@@ -96,7 +96,8 @@ static bench *new_bench(void)
     b->grades[1] = (dm_grade){.label = "look", .tap = false};
     b->criteria.grades = b->grades;
     b->criteria.grade_count = 2;
-    b->cover[0] = (dm_cover_length){0.0, LENGTH, DM_COVER_TESTED, ""};
+    b->cover[0] =
+        (dm_cover_length){0.0, LENGTH, DM_COVER_TESTED, DM_WHY_NONE, ""};
     b->found.items = b->items;
     b->found.cover = b->cover;
     b->found.cover_count = 1;
@@ -298,9 +299,10 @@ static void fixtures_and_unread_lengths_are_kept_clear(void **unused)
     b->fixture = (dm_fixture){.id = "C1", .from = 12.7, .to = 12.8};
     b->tendon.fixture_count = 1;
     b->cover[0].to = 12.0;
-    b->cover[1] =
-        (dm_cover_length){12.0, 12.64, DM_COVER_NOT_TESTED, "collar C1"};
-    b->cover[2] = (dm_cover_length){12.64, LENGTH, DM_COVER_TESTED, ""};
+    b->cover[1] = (dm_cover_length){12.0, 12.64, DM_COVER_NOT_TESTED,
+                                    DM_WHY_OBSTRUCTION, "collar C1"};
+    b->cover[2] =
+        (dm_cover_length){12.64, LENGTH, DM_COVER_TESTED, DM_WHY_NONE, ""};
     b->found.cover_count = 3;
     add(b, 11.0, 12.88, 0.01);
     taps = place(b);
