@@ -39,8 +39,8 @@ void summary_coverage(const dm_campaign *c, dm_buf *out)
     table t;
     char head[200];
     snprintf(head, sizeof head,
-             "tendon|>length, %s|>tested|>not tested|>not valid|"
-             ">not reconciled|>indications|>taps",
+             "tendon|>length, %s|>tested|>strand-masked|>not tested|"
+             ">not valid|>not reconciled|>indications|>taps",
              unit(c));
     table_init(&t, head);
     for (size_t i = 0; i < c->model->tendon_count; i++) {
@@ -53,8 +53,7 @@ void summary_coverage(const dm_campaign *c, dm_buf *out)
         for (int k = 0; k < DM_COVER_COUNT; k++) {
             sum[k] += f->cover_sum[k];
             whole += f->cover_sum[k];
-            if (k != DM_COVER_STRAND_MASKED)
-                table_length(&t, f->cover_sum[k], c->job->units);
+            table_length(&t, f->cover_sum[k], c->job->units);
         }
         table_count(&t, f->count);
         table_count(&t, r->taps ? r->taps->count : 0);
