@@ -31,8 +31,8 @@
  * - legs under 1 mm, a deflection of 170 deg or more or above the type's
  *   angle_max, tangents that overlap, a radius below radius_min (GEOMETRY);
  * - a face that the duct does not cross within 2 m of where it is expected, or
- *   crosses on the other side of its support, or
- *   whose normal does not point out of the concrete (GEOMETRY);
+ *   crosses on the other side of its support, or whose normal does not point
+ *   out of the concrete (GEOMETRY);
  * - strands that do not fit into the duct (GEOMETRY);
  * - a duct within 10 deg of vertical without a clock datum (GEOMETRY);
  * - anchorages in the order of decreasing bridge station, duct lengths with
@@ -648,6 +648,8 @@ double dm_tendon_bend_plane(const dm_tendon *tendon, size_t support);
  *  Without a conversion: no change. @param p m */
 dm_vec3 dm_map_point(const dm_map_conversion *map, dm_vec3 p);
 dm_vec3 dm_map_inverse(const dm_map_conversion *map, dm_vec3 p);
+/** The grid factor; 1 where none is stated. */
+double dm_map_grid_factor(const dm_map_conversion *map);
 /** k above: map length over model length in plan; 1 without a conversion. */
 double dm_map_plan_scale(const dm_map_conversion *map);
 

@@ -65,11 +65,16 @@ double dm_tendon_bend_plane(const dm_tendon *tendon, size_t support)
     return dm_frame_clock(&f, in);
 }
 
+double dm_map_grid_factor(const dm_map_conversion *map)
+{
+    return map->grid_factor > 0.0 ? map->grid_factor : 1.0;
+}
+
 double dm_map_plan_scale(const dm_map_conversion *map)
 {
     if (!map->given)
         return 1.0;
-    return map->scale * (map->grid_factor > 0.0 ? map->grid_factor : 1.0);
+    return map->scale * dm_map_grid_factor(map);
 }
 
 dm_vec3 dm_map_point(const dm_map_conversion *map, dm_vec3 p)

@@ -388,7 +388,8 @@ static void put_map(dm_buf *j, const dm_map_conversion *map)
                    {"height", map->height},
                    {"xAxisAbscissa", map->x_axis_abscissa},
                    {"xAxisOrdinate", map->x_axis_ordinate},
-                   {"scale", map->scale}};
+                   {"scale", map->scale},
+                   {"gridFactor", dm_map_grid_factor(map)}};
     bool first = true;
     size_t i;
 

@@ -211,7 +211,7 @@ static void put_map(dm_ifc *w, dm_step_id metre)
     const dm_vec3 p = w->scene->origin;
     const dm_map_conversion *c = &m->map;
     const dm_vec3 map = dm_map_point(c, p);
-    bool scaled = c->given && c->grid_factor > 0.0 && c->grid_factor != 1.0;
+    bool scaled = c->given && dm_map_grid_factor(c) != 1.0;
     dm_step *s = &w->step;
     char plan[24], height[24];
     dm_step_id crs;

@@ -30,6 +30,7 @@ void dm_summary_map(dm_json *json, const dm_map_conversion *map)
     dm_json_number(json, "xAxisAbscissa", map->x_axis_abscissa);
     dm_json_number(json, "xAxisOrdinate", map->x_axis_ordinate);
     dm_json_number(json, "scale", map->scale);
+    dm_json_number(json, "gridFactor", dm_map_grid_factor(map));
     dm_json_close(json, '}');
 }
 

@@ -26,10 +26,13 @@ static void put_map(dm_buf *out, const dm_map_conversion *map,
     const struct {
         const char *name;
         double value;
-    } numbers[] = {
-        {" eastings ", map->eastings}, {" northings ", map->northings},
-        {" height ", map->height},     {" x-axis ", map->x_axis_abscissa},
-        {" ", map->x_axis_ordinate},   {" scale ", map->scale}};
+    } numbers[] = {{" eastings ", map->eastings},
+                   {" northings ", map->northings},
+                   {" height ", map->height},
+                   {" x-axis ", map->x_axis_abscissa},
+                   {" ", map->x_axis_ordinate},
+                   {" scale ", map->scale},
+                   {" grid factor ", dm_map_grid_factor(map)}};
     size_t i;
 
     dm_buf_printf(out, "%smap conversion from world:", before);

@@ -20,7 +20,8 @@ import tempfile
 
 CRS = '<crs epsg="25832" vertical-epsg="7837"/>'
 MAP = {"eastings": 500123.456789, "northings": 5800000.000001, "height": -3.5,
-       "xAxisAbscissa": 0.96, "xAxisOrdinate": -0.28, "scale": 0.99988}
+       "xAxisAbscissa": 0.96, "xAxisOrdinate": -0.28, "scale": 0.9995,
+       "gridFactor": 0.99988}
 TAGS = ("bridge", "part", "tendon", "anchorage", "deviator")
 
 
@@ -46,7 +47,8 @@ def mark(text):
                   'northings="{northings:.6f} m" height="{height} m" '
                   'x-axis-abscissa="{xAxisAbscissa}" '
                   'x-axis-ordinate="{xAxisOrdinate}" '
-                  'scale="{scale}"/>'.format(**MAP), text)
+                  'scale="{scale}" '
+                  'grid-factor="{gridFactor}"/>'.format(**MAP), text)
     text = re.sub(r"<(%s)( [^>]*?)(/?)>" % "|".join(TAGS), one, text)
     return text, put
 
@@ -144,17 +146,18 @@ def check_ifc(faults, put, origin, found, lines):
         got = found.get(value, [])
         if len(got) != 1 or got[0][0] not in IFC_KIND[tag]:
             faults.append(f"model.ifc: {value} ({tag} {own}) stands at {got}")
-    conversion = [r for k, r in lines.values() if k == "IFCMAPCONVERSION"]
+    conversion = [r for k, r in lines.values() if k == "IFCMAPCONVERSIONSCALED"]
     numbers = [float(v) for v in
                re.findall(r"(?<=,)-?\d+\.\d*(?:E[-+]?\d+)?",
                           conversion[0])] if conversion else []
     # Its coordinates begin at the scene's origin, so its conversion does too.
     x, y, z = (origin[k] for k in "xyz")
     a, o, k = (MAP[n] for n in ("xAxisAbscissa", "xAxisOrdinate", "scale"))
-    want = [MAP["eastings"] + k * (x * a - y * o),
-            MAP["northings"] + k * (x * o + y * a),
-            MAP["height"] + k * z, a, o, k]
-    if len(numbers) < 6 or max(abs(p - q) for p, q in
+    g = MAP["gridFactor"]
+    want = [MAP["eastings"] + k * g * (x * a - y * o),
+            MAP["northings"] + k * g * (x * o + y * a),
+            MAP["height"] + k * z, a, o, k, g, g, 1.0]
+    if len(numbers) != len(want) or max(abs(p - q) for p, q in
                                zip(numbers, want)) > 1e-8:
         faults.append(f"model.ifc: map conversion {numbers}")
     text = str(lines.values())
