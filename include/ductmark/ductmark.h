@@ -45,6 +45,7 @@
 #include "ductmark/run.h"
 #include "ductmark/scene.h"
 #include "ductmark/section.h"
+#include "ductmark/size.h"
 #include "ductmark/station.h"
 #include "ductmark/status.h"
 #include "ductmark/survey.h"

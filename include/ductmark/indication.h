@@ -24,7 +24,7 @@
 #ifndef DUCTMARK_INDICATION_H
 #define DUCTMARK_INDICATION_H
 
-#include "ductmark/station.h"
+#include "ductmark/size.h"
 
 DM_BEGIN_C
 
@@ -195,6 +195,8 @@ typedef struct {
     size_t *runs;
     /** >= 1. */
     size_t run_count;
+    /** Area and volume; basis DM_SIZE_NONE where it is not void-like. */
+    dm_size size;
     /** Index into criteria->grades; DM_NONE: no rule matched. */
     size_t grade;
     /** Index into criteria->rules; DM_NONE. */
@@ -220,6 +222,13 @@ typedef struct dm_indications {
     dm_indication *items;
     /** Of the items. */
     size_t count;
+    /** Once round the duct, one per channel; by station, those without one
+     *  last. */
+    dm_turn *turns;
+    /** May be 0. */
+    size_t turn_count;
+    /** Of all items. */
+    dm_volume_sum volume;
     /** All clock lines together, in order: the best state of each place. */
     dm_cover_length *cover;
     /** >= 1. */

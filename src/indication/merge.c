@@ -17,6 +17,7 @@
 #include <stdlib.h>
 
 #include "indication/find.h"
+#include "indication/size.h"
 
 /* Longest unread length that a void seen on both sides of it is taken to
  * run through, m. */
@@ -313,6 +314,7 @@ static void describe(const dm_sighting *const *m, size_t n, bool reconciled,
     out->clock = best->clock;
     out->index = best->index;
     out->index_u = best->index_u;
+    out->size = dm_size_unknown();
     out->grade = DM_NONE;
     out->rule = DM_NONE;
     out->state = DM_STATE_INDICATED;
