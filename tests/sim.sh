@@ -5,6 +5,7 @@
 # usage: sim.sh demo [SEEDS [FIRST]]    demo bridges against their truth (200)
 #        sim.sh edges                   edges, detection, false calls
 #        sim.sh distances               bounds, blunders, false alarms
+#        sim.sh indications [BLOCK...]  what is found, where it ends, what it is
 #        sim.sh geometry [COUNT [SEED]] second opinions on COUNT random tendons
 #                                       (1000), COUNT/5 alignments, COUNT/10
 #                                       bridge files; what must not matter
@@ -57,6 +58,11 @@ distances)
     build_all
     "$build/tests/sim_distances" --full
     ;;
+indications)
+    build_all
+    shift
+    "$build/tests/sim_indications" --full "$@"
+    ;;
 geometry)
     build_all
     count=${2:-1000}
@@ -84,7 +90,7 @@ geometry)
     ;;
 *)
     echo "usage: sim.sh demo [SEEDS [FIRST]] | edges | distances |" \
-        "geometry [COUNT [SEED]]" >&2
+        "indications [BLOCK...] | geometry [COUNT [SEED]]" >&2
     exit 2
     ;;
 esac

@@ -347,23 +347,6 @@ static dm_status claim_drifted(dm_finder *f, const dm_run_line *l)
     return status;
 }
 
-/* Noise, then lift-offs, then the noise without them. */
-static bool measure_noise(dm_run_line *l, const dm_thresholds *band,
-                          dm_noise *noise)
-{
-    size_t lifted = 0, one;
-
-    if (!dm_noise_estimate(l->strips, l->count, l->footprint, band, noise))
-        return false;
-    for (size_t i = 0; i < l->count; i++) {
-        if (!dm_strip_liftoffs(&l->strips[i], l->footprint, noise, band, &one))
-            return false;
-        lifted += one;
-    }
-    return lifted == 0 ||
-           dm_noise_estimate(l->strips, l->count, l->footprint, band, noise);
-}
-
 dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
 {
     dm_thresholds band;
@@ -378,7 +361,7 @@ dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
         return status == DM_OK ? claim_skips(f, w, l) : status;
     }
     band = dm_thresholds_of(l->calibration);
-    if (!measure_noise(l, &band, &noise))
+    if (!dm_strips_clean(l->strips, l->count, l->footprint, &band, &noise))
         return DM_NOMEM;
     respect_noise(f, w, &noise, &band);
     for (size_t i = 0; i < l->count && status == DM_OK; i++) {

@@ -139,6 +139,21 @@ bool dm_strip_liftoffs(dm_strip *s, double w, const dm_noise *noise,
     return true;
 }
 
+bool dm_strips_clean(dm_strip *strips, size_t count, double w,
+                     const dm_thresholds *band, dm_noise *noise)
+{
+    size_t lifted = 0, one;
+
+    if (!dm_noise_estimate(strips, count, w, band, noise))
+        return false;
+    for (size_t i = 0; i < count; i++) {
+        if (!dm_strip_liftoffs(&strips[i], w, noise, band, &one))
+            return false;
+        lifted += one;
+    }
+    return lifted == 0 || dm_noise_estimate(strips, count, w, band, noise);
+}
+
 static bool append(dm_found_list *list, dm_found f)
 {
     if (list->count == list->capacity &&

@@ -90,6 +90,11 @@ double dm_noise_mean_var(const dm_noise *noise, size_t n);
 bool dm_strip_liftoffs(dm_strip *strip, double footprint, const dm_noise *noise,
                        const dm_thresholds *band, size_t *found);
 
+/* Noise, then lift-offs of all strips, then the noise without them. False: no
+ * memory. */
+bool dm_strips_clean(dm_strip *strips, size_t count, double footprint,
+                     const dm_thresholds *band, dm_noise *noise);
+
 /* Hysteresis, then plateau and edges. Appends to the list; false: no memory.
  * band->enter may be raised by the caller where the noise demands it. */
 bool dm_strip_find(const dm_strip *strip, double footprint,

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT
- * Random numbers of the site. xoshiro256** of Blackman and Vigna, seeded by
+ * Random numbers. xoshiro256** of Blackman and Vigna, seeded by
  * splitmix64; normal by Marsaglia's polar method. */
 #include <math.h>
 
-#include "site.h"
+#include "chance.h"
 
 static uint64_t state[4];
 

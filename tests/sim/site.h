@@ -11,6 +11,7 @@
 
 #include <stdint.h>
 
+#include "chance.h"
 #include "ductmark/station.h"
 
 /* Four touched faces, each with one behind it across the concrete. */
@@ -22,14 +23,6 @@
 #define SITE_FIRST 9.0
 #define SITE_APART 12.0
 #define SITE_LENGTH 56.0
-
-/* ---- chance -------------------------------------------------------------- */
-
-/* xoshiro256** seeded by splitmix64 (published generators, public domain). */
-void chance_seed(uint64_t seed);
-double chance_uniform(double from, double to);
-double chance_normal(double sd);
-size_t chance_index(size_t count);
 
 /* ---- what is true and what is stated ------------------------------------- */
 

@@ -111,6 +111,20 @@ void table_most(const char *text, double value, const char *unit, size_t count,
     judge(count > 0 && value <= most);
 }
 
+void table_band(const char *text, size_t hits, size_t count)
+{
+    double from = 0.0, to = 1.0;
+    print_share(text, hits, count);
+    if (count > 0)
+        band(hits, count, &from, &to);
+    printf(" %16s %7.2f-%6.2f %% %7zu\n", "", 100.0 * from, 100.0 * to, count);
+}
+
+void table_value(const char *text, double value, const char *unit, size_t count)
+{
+    printf("%-62s %7.2f %s %16s %17s %7zu\n", text, value, unit, "", "", count);
+}
+
 void table_note(const char *text, size_t hits, size_t count)
 {
     print_share(text, hits, count);

@@ -17,6 +17,11 @@ void table_share(const char *text, size_t hits, size_t count, double low,
 /* A value, already in `unit`, that is to be `most` or less. */
 void table_most(const char *text, double value, const char *unit, size_t count,
                 double most);
+/* A share with its band that has no threshold. */
+void table_band(const char *text, size_t hits, size_t count);
+/* A value that has none. */
+void table_value(const char *text, double value, const char *unit,
+                 size_t count);
 /* A count that has no threshold. */
 void table_note(const char *text, size_t hits, size_t count);
 /* How many rows missed. */

@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: MIT
+ * Blocks of sim_indications.c. Each draws from its own seed, prints its rows
+ * through table.h (which counts what is missed), and returns nothing.
+ *
+ * scale: 1 for the full form, less for the short one among the tests; counts
+ * of trials are multiplied by it. */
+#ifndef SIM_INDICATIONS_H
+#define SIM_INDICATIONS_H
+
+#include <stdint.h>
+
+/* Are voids found, by length, plateau and noise; are they taken for
+ * lift-offs? */
+void sim_detection(uint64_t seed, double scale);
+
+#endif
