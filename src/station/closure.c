@@ -7,10 +7,9 @@
  * is the test of the others (Schur's complement), chi2 -= w_j^2 / q_jj and
  * log |S| += log q_jj. A scale with more variance v along h: S += v h h'
  * (Sherman and Morrison's formula). */
-#include <math.h>
+#include "station/closure.h"
 
-#include "station/dense.h"
-#include "station/hypothesis.h"
+#include <math.h>
 
 dm_status closure_new(const station_system *s, const adjusted *a, closure *out)
 {

@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: MIT
+ * Tests of the misclosures that are still in. */
+#ifndef DM_STATION_CLOSURE_H
+#define DM_STATION_CLOSURE_H
+
+#include "station/adjust.h"
+
+/* S^-1 and S^-1 d of the misclosures that are still in. */
+typedef struct {
+    size_t m;
+    double *q, *w;
+    bool *dropped;
+    double chi2, logdet; /* d' S^-1 d and log |S| of what is in */
+    size_t *of_interval; /* [intervals] the observation; DM_NONE */
+    bool *scale_free;    /* [unknowns] no more than once */
+    double turned;       /* multiplications that turning runs has cost */
+} closure;
+
+/* Of an adjusted system. DM_NOMEM. */
+dm_status closure_new(const station_system *s, const adjusted *a, closure *out);
+/* Gives observation j a free jump. */
+void closure_drop(closure *c, size_t j);
+/* Frees the scale of that path. */
+dm_status closure_free_scale(const station_system *s, closure *c, size_t at);
+/* The greatest |z| of a misclosure or of a tie between two. */
+double closure_worst(const station_system *s, const closure *c);
+
+#endif
