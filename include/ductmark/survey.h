@@ -343,8 +343,10 @@ typedef struct {
     const char *segment;
     /** Turns: name of the column of clock angles, degrees; or NULL. */
     const char *clock;
-    /** Or NULL. Not used yet. */
+    /** Name of the column of times, or NULL. */
     const char *time;
+    /** Seconds per unit of a time that is a plain number: 1 or 0.001. */
+    double time_unit;
     /** Channel index of each value column. */
     size_t *channel;
     /** Names of the value columns. */
@@ -465,6 +467,10 @@ typedef struct {
     double *const *value;
     /** Line of row 0; row i stands on line first_line + i */
     long first_line;
+    /** [row] seconds from a zero that one file keeps; NAN where a cell is
+     *  empty or cannot be read (said once a file). NULL: no column of times,
+     *  and in turns. Not always increasing: clocks are set. */
+    const double *time;
 } dm_block;
 
 /** Streams rows in file order, a block at a time, in bounded memory. A file
@@ -480,7 +486,10 @@ typedef struct {
  *  the columns, in any order, with others between. Cells may be quoted
  *  (RFC 4180, no line break inside); blanks round a cell do not count. At most
  *  64 KiB a line and 256 columns. Numbers: at most 1000 km and 1e15 raw; no
- *  nan, no inf. */
+ *  nan, no inf. Times: seconds (or time_unit) as a number, hh:mm:ss, or ISO
+ *  8601 date and time YYYY-MM-DDThh:mm:ss (a blank for the T) with or without
+ *  a zone, seconds with a fraction; all in one way in one file. A time that
+ *  cannot be read costs the time, not the reading. */
 typedef struct dm_readings dm_readings;
 /** Positions at the rows of one readings event, or at a turn's (block.x is
  *  then the clock angle). Which rows: those of its segment, if it and the

@@ -195,6 +195,7 @@ void book_read_columns(book *b, const dm_xml_node *root)
     static const char *const delimiters[] = {"comma", "semicolon", "tab",
                                              "space", NULL};
     static const char *const decimals[] = {"point", "comma", NULL};
+    static const char *const units[] = {"s", "ms", NULL};
     const dm_xml_node *n = dm_xml_child(root, "columns");
     size_t count = book_count(b, n, "value", BOOK_MOST_VALUES);
     dm_survey *s = b->survey;
@@ -206,14 +207,14 @@ void book_read_columns(book *b, const dm_xml_node *root)
         .x_unit = dm_unit_metres(dm_xml_text(b->xml, n, "unit", "m")),
         .segment = dm_xml_text(b->xml, n, "segment", NULL),
         .clock = dm_xml_text(b->xml, n, "clock", NULL),
-        .time = dm_xml_text(b->xml, n, "time", NULL)};
+        .time = dm_xml_text(b->xml, n, "time", NULL),
+        .time_unit =
+            dm_xml_word(b->xml, n, "time-unit", units, 0) == 0 ? 1.0 : 0.001};
 
     if (layout.delimiter == ',' && layout.decimal == ',')
         dm_xml_fault(b->xml, n, DM_INCONSISTENT,
                      "delimiter and decimal are both a comma");
     check_head(b, n, &layout);
-    if (layout.time != NULL)
-        book_warn_once(b, n, &b->said_time, "time: not used yet");
     for (size_t i = b->instruments_before; i < s->instrument_count; i++) {
         dm_columns *c = &s->columns[s->columns_count++];
 

@@ -98,6 +98,35 @@ static dm_status need_column(dm_readings *r, const csv_cell *cells, size_t n,
     return DM_OK;
 }
 
+/* Readings are good without their times: a column that is not there once is
+ * a warning. */
+static void want_time(dm_readings *r, const csv_cell *cells, size_t n)
+{
+    const dm_columns *c = r->layout;
+    size_t found = 0, at = 0;
+
+    r->timed = false;
+    r->form = TIME_NONE;
+    r->bad_time = false;
+    if (c->time == NULL || is_turn(r->event))
+        return;
+    for (size_t i = 0; i < n; i++)
+        if (csv_same(&cells[i], c->time)) {
+            at = i;
+            found++;
+        }
+    if (found != 1) {
+        dm_warn(r->diag, here(r), NULL,
+                "column '%s' is there %zu times: the speed is not known",
+                c->time, found);
+        return;
+    }
+    r->steps[at] = (step){STEP_TIME, c->time_unit, r->time, c->time};
+    if (at >= r->step_count)
+        r->step_count = at + 1;
+    r->timed = true;
+}
+
 static dm_status need_columns(dm_readings *r, const csv_cell *cells, size_t n)
 {
     const dm_columns *c = r->layout;
@@ -121,6 +150,8 @@ static dm_status need_columns(dm_readings *r, const csv_cell *cells, size_t n)
                           (step){STEP_VALUE, 1.0, r->value[k], c->value[k]});
         status = status == DM_OK ? one : status;
     }
+    if (status == DM_OK)
+        want_time(r, cells, n);
     return status;
 }
 
@@ -187,7 +218,8 @@ dm_status dm_readings_next(dm_readings *r, dm_block *block)
 {
     size_t n = 0, before;
 
-    *block = (dm_block){.x = r->x, .value = r->value};
+    *block = (dm_block){
+        .x = r->x, .value = r->value, .time = r->timed ? r->time : NULL};
     while (n < BLOCK && !r->ended) {
         dm_status status = csv_fill(&r->file, r->diag);
 
@@ -262,7 +294,10 @@ dm_status dm_readings_open(const dm_survey *survey, const dm_run *run,
         r->x = calloc(BLOCK, sizeof *r->x);
         r->values = calloc(layout->value_count * BLOCK, sizeof *r->values);
         r->value = calloc(layout->value_count, sizeof *r->value);
-        if (r->x != NULL && r->values != NULL && r->value != NULL)
+        if (layout->time != NULL)
+            r->time = calloc(BLOCK, sizeof *r->time);
+        if (r->x != NULL && r->values != NULL && r->value != NULL &&
+            (r->time != NULL || layout->time == NULL))
             status = list_segments(r);
     }
     if (status != DM_OK) {
@@ -354,6 +389,7 @@ void dm_readings_close(dm_readings *r)
         return;
     csv_close(&r->file);
     free(r->x);
+    free(r->time);
     free(r->values);
     free(r->value);
     free(r->segments);

@@ -9,17 +9,24 @@
 
 #include "ductmark/survey.h"
 #include "survey/csv.h"
+#include "survey/times.h"
 
 #define BLOCK ((size_t)4096) /* rows */
 #define MOST_X 1e6           /* m, rad */
 #define SHOWN 40             /* bytes of a foreign text in a message */
 
 /* What a column of the file is to the reader. */
-typedef enum { STEP_PASS, STEP_SEGMENT, STEP_X, STEP_VALUE } step_kind;
+typedef enum {
+    STEP_PASS,
+    STEP_SEGMENT,
+    STEP_X,
+    STEP_VALUE,
+    STEP_TIME
+} step_kind;
 
 typedef struct {
     step_kind kind;
-    double scale;     /* of a number, to metres, radians or raw */
+    double scale;     /* of a number, to metres, radians, raw or seconds */
     double *to;       /* [BLOCK] where its numbers go */
     const char *name; /* of the column; NULL for STEP_PASS */
 } step;
@@ -40,6 +47,10 @@ struct dm_readings {
     step steps[CSV_MOST_COLUMNS]; /* up to the last column that is needed */
     size_t step_count;
     double *x;         /* [BLOCK] */
+    double *time;      /* [BLOCK]; NULL: the columns name none */
+    time_form form;    /* of the open file's times; TIME_NONE: not known yet */
+    bool timed;        /* the open file has a column of times */
+    bool bad_time;     /* one was said of the open file */
     double *values;    /* [value_count][BLOCK] */
     double **value;    /* pointers into values */
     segment *segments; /* of the run, sorted by file and name */

@@ -22,6 +22,7 @@ typedef struct {
     size_t segment_length;
     uint64_t word, mask; /* the segment's first eight bytes */
     double lo, hi;       /* of x */
+    time_form form;
 } quick;
 
 static quick quick_rules(const dm_readings *r)
@@ -31,6 +32,7 @@ static quick quick_rules(const dm_readings *r)
                .end = r->steps + r->step_count,
                .delimiter = r->layout->delimiter,
                .point = r->layout->decimal,
+               .form = r->form,
                .lo = -MOST_X,
                .hi = MOST_X};
 
@@ -81,6 +83,31 @@ static const char *pass_cell(const char *p, char delimiter)
     return p;
 }
 
+/* A time of the form that the file's times have; its cell is not trimmed. */
+static const char *quick_time(const quick *q, const step *s, const char *p,
+                              size_t n)
+{
+    const char *end;
+    size_t length;
+    time_form form;
+
+    if (q->form == TIME_COUNT) {
+        p = digits_read(p, q->point, &s->to[n]);
+        s->to[n] *= s->scale;
+        return p;
+    }
+    end = pass_cell(p, q->delimiter);
+    if (end == NULL)
+        return NULL;
+    length = (size_t)(end - p);
+    if (length > 0 && *end == '\n' && end[-1] == '\r')
+        length--;
+    return times_parse(p, length, q->point, s->scale, &form, &s->to[n]) &&
+                   form == q->form
+               ? p + length
+               : NULL;
+}
+
 /* One row at p, in the buffer up to `end`, to index n of the columns. Returns
  * the next row; NULL: not plain, nothing is decided. */
 static inline const char *quick_row(const quick *q, const char *p,
@@ -97,6 +124,10 @@ static inline const char *quick_row(const quick *q, const char *p,
             p += q->segment_length;
         } else if (s->kind == STEP_PASS) {
             p = pass_cell(p, q->delimiter);
+            if (p == NULL)
+                return NULL;
+        } else if (s->kind == STEP_TIME) {
+            p = quick_time(q, s, p, n);
             if (p == NULL)
                 return NULL;
         } else {
@@ -191,6 +222,33 @@ static void bad_cell(dm_readings *r, const step *s, const csv_cell *cell,
                  s->name, shown(cell), cell->text, wrong, expected);
 }
 
+/* A time of a row. One that cannot be read is no reason to leave the reading
+ * out: it is not known, and said once a file. */
+static void read_time(dm_readings *r, const step *s, const csv_cell *cell,
+                      size_t n)
+{
+    time_form form;
+    bool good = times_parse(cell->text, cell->length, r->layout->decimal,
+                            s->scale, &form, &s->to[n]);
+
+    if (good &&
+        (form == TIME_NONE || r->form == TIME_NONE || form == r->form)) {
+        r->form = form != TIME_NONE ? form : r->form;
+        return;
+    }
+    s->to[n] = (double)NAN;
+    if (r->bad_time)
+        return;
+    r->bad_time = true;
+    dm_warn(r->diag, here(r), NULL,
+            good ? "column '%s': '%.*s' is written in another way than the "
+                   "times before it"
+                 : "column '%s': '%.*s' is not a time such as 12.5 (seconds), "
+                   "10:15:00.5 or 2026-03-02T10:15:00.5Z; there the speed is "
+                   "not known",
+            s->name, shown(cell), cell->text);
+}
+
 /* A number of a row; false: it is bad, and was said. */
 static bool read_cell(dm_readings *r, const step *s, const csv_cell *cell,
                       size_t n)
@@ -225,6 +283,12 @@ static bool read_cells(dm_readings *r, const csv_cell *cells, size_t count,
     for (size_t c = 0; c < r->step_count; c++) {
         const step *s = &r->steps[c];
 
+        if (s->kind == STEP_TIME) {
+            const csv_cell none = {"", 0, false};
+
+            read_time(r, s, c < count ? &cells[c] : &none, n);
+            continue;
+        }
         if (s->kind != STEP_X && s->kind != STEP_VALUE)
             continue;
         if (c < count) {

@@ -2,7 +2,8 @@
  * Bytes as a readings file. Its first line may choose the layout: "#!" and
  * then letters, delimiter c s t b, decimal p or k (comma), w for the whole
  * file instead of segments, r for segments asked for in reverse, 2 for two
- * value columns. A comment, so that the file itself stays what it is. */
+ * value columns, m for a column of times. A comment, so that the file itself
+ * stays what it is. */
 #define _POSIX_C_SOURCE 200809L
 #include <math.h>
 #include <unistd.h>
@@ -53,6 +54,10 @@ static void choose(const uint8_t *data, size_t size, dm_columns *c,
         case '2':
             c->value_count = 2;
             break;
+        case 'm':
+            c->time = "time";
+            c->time_unit = 1.0;
+            break;
         case 'r':
             events[0].segment = "s2";
             events[1].segment = "s1";
@@ -73,6 +78,7 @@ static void check_block(const dm_columns *c, const dm_block *b)
     FUZZ_CHECK(b->count <= 65536 && (b->count == 0 || b->first_line > 0));
     for (size_t i = 0; i < b->count; i++) {
         FUZZ_CHECK(isfinite(b->x[i]));
+        FUZZ_CHECK(!b->time || isnan(b->time[i]) || fabs(b->time[i]) <= 1e15);
         for (size_t k = 0; k < c->value_count; k++)
             FUZZ_CHECK(isfinite(b->value[k][i]));
     }

@@ -103,6 +103,7 @@ static dm_status take_rows(book *b, dm_readings *r)
             assert_true(b->rows < MOST_ROWS);
             b->x[b->rows] = block.x[i];
             b->line[b->rows] = block.first_line + (long)i;
+            b->time[b->rows] = block.time ? block.time[i] : (double)NAN;
             for (size_t k = 0; k < b->columns.value_count; k++)
                 b->value[k][b->rows] = block.value[k][i];
             b->rows++;

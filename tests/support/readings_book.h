@@ -24,6 +24,7 @@ typedef struct {
     size_t rows;
     double x[MOST_ROWS], value[2][MOST_ROWS];
     long line[MOST_ROWS];
+    double time[MOST_ROWS]; /* NAN where the block had none */
     char sha256[65];
 } book;
 
