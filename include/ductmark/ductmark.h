@@ -16,6 +16,7 @@
  * | job.h        | job, settings, criteria, register                     |
  * | plan.h       | the survey plan                                       |
  * | station.h    | run distance to tendon station, with bounds           |
+ * | budget.h     | what the bounds are made of                           |
  * | indication.h | coverage and indications                              |
  * | tap.h        | tap points                                            |
  * | scene.h      | the 3-D scene                                         |
@@ -35,6 +36,7 @@
 #define DUCTMARK_DUCTMARK_H
 
 #include "ductmark/alignment.h"
+#include "ductmark/budget.h"
 #include "ductmark/centreline.h"
 #include "ductmark/indication.h"
 #include "ductmark/job.h"

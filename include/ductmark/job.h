@@ -91,6 +91,9 @@ typedef struct {
     int mesh_sides;
     /** 0 to 64; 0: one per core (0). The results do not depend on it. */
     int threads;
+    /** Keep what the variances of stations are made of, for dm_budget_at
+     *  (false). No attribute: whoever shows budgets asks for them. */
+    bool budget;
 } dm_settings;
 
 /** The documented defaults.

@@ -58,6 +58,9 @@ typedef struct {
     dm_quadratic world;
     /** [face_count] variance of l minus that face */
     dm_quadratic *face;
+    /** [1 + face_count][DM_BUDGET_ITEMS] what `world` and then each `face` are
+     *  the sums of (budget.h); NULL without dm_settings.budget */
+    dm_quadratic *budget;
     /** False: a pass over it lies in an interval that does not close, or it
      *  hangs on one tie that only such intervals test */
     bool reconciled;

@@ -111,6 +111,32 @@ double adjusted_relative_cov(const adjusted *a, const form *f, const form *g,
     return (double)sum;
 }
 
+/* With u and e the errors of unknowns and observations, f's is
+ *   r u - g (H u + e),   g = S^-1 H P r' = L^-T y,
+ * and g times column k of H is y' (L^-1 H P)_k / P_k. */
+dm_status adjusted_errors(const station_system *s, const adjusted *a,
+                          const form *f, double **out)
+{
+    size_t m = a->m;
+    double *g = DM_NEW_ARRAY(s->arena, double, m);
+    *out = DM_NEW_ARRAY(s->arena, double, a->n + m);
+    if (!g || !*out)
+        return DM_NOMEM;
+    for (size_t k = 0; k < a->n; k++) {
+        long double sum = dense_wide(f->row[k]) * dense_wide(a->variance[k]);
+        for (size_t i = 0; i < m; i++)
+            sum -= dense_wide(f->y[i]) * dense_wide(a->y[k * m + i]);
+        if (a->variance[k] > 0.0)
+            (*out)[k] = (double)sum / sqrt(a->variance[k]);
+    }
+    for (size_t i = 0; i < m; i++)
+        g[i] = f->y[i];
+    dense_backward(a->l, m, g);
+    for (size_t i = 0; i < m; i++)
+        (*out)[a->n + i] = -g[i] * sqrt(s->observations[i].variance);
+    return DM_OK;
+}
+
 dm_status adjusted_test(const adjusted *a, dm_arena *arena, double **q,
                         double **w, double *chi2)
 {

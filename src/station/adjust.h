@@ -11,10 +11,11 @@
  * where Y = L^-1 H P and yd = L^-1 d. */
 typedef struct {
     size_t n, m;
-    const double *variance; /* [n] P */
-    double *l;              /* [m][m] */
-    double *y;              /* [n][m] Y' */
-    double *yd;             /* [m] */
+    const double *variance;           /* [n] P */
+    double *l;                        /* [m][m] */
+    double *y;                        /* [n][m] Y' */
+    double *yd;                       /* [m] */
+    const struct budget_base *budget; /* NULL: not asked for */
 } adjusted;
 
 /* DM_INCONSISTENT, not reported: S is not positive definite. */
@@ -39,6 +40,12 @@ double adjusted_mixed_cov(const adjusted *a, const form *f, size_t u);
  * where f hangs on u and little else. */
 double adjusted_relative_cov(const adjusted *a, const form *f, const form *g,
                              size_t u);
+
+/* The error that is left in f as a sum of independent errors with unit
+ * variance, of the unknowns and then of the observations: *out gets their
+ * coefficients, [n + m]; the sum of the squares is the variance of f. */
+dm_status adjusted_errors(const station_system *s, const adjusted *a,
+                          const form *f, double **out);
 
 /* Chi-square d' S^-1 d, and whatever fails: S^-1 (in q, [m][m]) and
  * w = S^-1 d, from which z_j = w_j / sqrt(q_jj). */

@@ -8,6 +8,8 @@
 
 #include <math.h>
 
+#include "station/budget.h"
+
 /* Left of a leg's first knot the first piece begins here, m; it holds for any
  * x before that, too. */
 #define BEFORE 1.0
@@ -17,10 +19,11 @@ typedef struct {
     const knot *at;
     const section *by;
     form form;
-    double l;     /* mean, m */
-    double world; /* variance, m^2 */
-    double *face; /* [faces] variance against each face, m^2 */
-    double scale; /* covariance with the scale, m */
+    double l;       /* mean, m */
+    double world;   /* variance, m^2 */
+    double *face;   /* [faces] variance against each face, m^2 */
+    double scale;   /* covariance with the scale, m */
+    double *errors; /* as adjusted_errors; NULL: no budgets */
 } joint;
 
 static dm_status make_joint(const station_system *s, const adjusted *a,
@@ -41,48 +44,47 @@ static dm_status make_joint(const station_system *s, const adjusted *a,
     out->scale = adjusted_mixed_cov(a, &out->form, s->paths[by->path].scale);
     for (size_t f = 0; f < faces; f++)
         out->face[f] = adjusted_relative_cov(a, &out->form, &out->form, f);
-    return DM_OK;
+    return a->budget ? adjusted_errors(s, a, &out->form, &out->errors) : DM_OK;
 }
 
 /* ---- variances ----------------------------------------------------------- */
 
-/* Of two knots, against the world or a face. */
-typedef struct {
-    double va, vb, cab;
-} pair;
-
-static dm_quadratic bridge(pair v, double d, double walk)
+double path_walk(const path *p)
 {
-    return (dm_quadratic){{v.va, 2.0 * (v.cab - v.va) / d + walk,
-                           (v.va - 2.0 * v.cab + v.vb) / (d * d) - walk / d}};
+    const dm_instrument *in = p->instrument;
+    return in->walk * in->walk * in->scale;
+}
+
+dm_quadratic piece_bridge(double va, double cab, double vb, double d,
+                          double walk)
+{
+    return (dm_quadratic){{va, 2.0 * (cab - va) / d + walk,
+                           (va - 2.0 * cab + vb) / (d * d) - walk / d}};
 }
 
 static void between(const station_system *s, const adjusted *a, const path *p,
                     const joint *ja, const joint *jb, dm_piece *out)
 {
-    const dm_instrument *in = p->instrument;
-    double d = jb->at->x - ja->at->x;
-    double walk = in->walk * in->walk * in->scale; /* per unit of x */
-    pair w = {ja->world, jb->world, adjusted_cov(a, &ja->form, &jb->form)};
+    double d = jb->at->x - ja->at->x, walk = path_walk(p);
+    double cov = adjusted_cov(a, &ja->form, &jb->form);
     out->x0 = ja->at->x;
     out->x1 = jb->at->x;
     out->l = ja->l;
     out->slope = (jb->l - ja->l) / d;
-    out->world = bridge(w, d, walk);
+    out->world = piece_bridge(ja->world, cov, jb->world, d, walk);
     for (size_t f = 0; f < s->tendon->face_count; f++) {
         double cab = adjusted_relative_cov(a, &ja->form, &jb->form, f);
-        out->face[f] = bridge((pair){ja->face[f], jb->face[f], cab}, d, walk);
+        out->face[f] = piece_bridge(ja->face[f], cab, jb->face[f], d, walk);
     }
+    budget_between(s, a, ja->errors, jb->errors, d, walk, out);
 }
 
-/* The open end at a knot: ahead of it (side +1) or before it (side -1). */
-static dm_quadratic open_end(double va, double cov_scale, double var_scale,
-                             const path *p, double side)
+dm_quadratic piece_open_end(double va, double cov_scale, double var_scale,
+                            double walk, const path *p, double side)
 {
-    double s = p->instrument->scale, q = p->instrument->walk;
+    double s = p->instrument->scale;
     double b = 2.0 * p->dir * s * cov_scale;
     double c = s * s * var_scale;
-    double walk = q * q * s;
     if (side > 0.0)
         return (dm_quadratic){{va, b + walk, c}};
     /* dx = y - BEFORE, y counted from the piece's begin. */
@@ -100,11 +102,19 @@ static void beyond(const station_system *s, const adjusted *a, const path *p,
     out->x0 = side > 0.0 ? j->at->x : j->at->x - BEFORE;
     out->x1 = side > 0.0 ? (double)INFINITY : j->at->x;
     out->l = side > 0.0 ? j->l : j->l - BEFORE * out->slope;
-    out->world = open_end(j->world, j->scale, var_scale, p, side);
+    double walk = path_walk(p);
+    out->world = piece_open_end(j->world, j->scale, var_scale, walk, p, side);
     for (size_t f = 0; f < s->tendon->face_count; f++) {
         double c = j->scale - adjusted_unknown_cov(a, f, p->scale);
-        out->face[f] = open_end(j->face[f], c, var_scale, p, side);
+        out->face[f] = piece_open_end(j->face[f], c, var_scale, walk, p, side);
     }
+    budget_beyond(s, a, j->errors, p, side, out);
+}
+
+static void add_to(dm_quadratic *q, const double add[3])
+{
+    for (int k = 0; k < 3; k++)
+        q->c[k] += add[k];
 }
 
 /* What it adds not to know where in its interval an accepted skip lies. */
@@ -125,11 +135,13 @@ static void spread_missing(const station_system *s, const adjusted *a,
         double r = (station_fraction(s, c->interval, kb) - f) / d;
         double add[3] = {b * b * f * (1.0 - f), b * b * r * (1.0 - 2.0 * f),
                          -b * b * r * r};
-        for (int k = 0; k < 3; k++)
-            out->world.c[k] += add[k];
-        for (size_t n = 0; n < s->tendon->face_count; n++)
-            for (int k = 0; k < 3; k++)
-                out->face[n].c[k] += add[k];
+        size_t faces = s->tendon->face_count;
+        add_to(&out->world, add);
+        for (size_t n = 0; n < faces; n++)
+            add_to(&out->face[n], add);
+        for (size_t n = 0; out->budget && n < 1 + faces; n++)
+            add_to(&out->budget[n * DM_BUDGET_ITEMS + DM_BUDGET_CORRECTIONS],
+                   add);
     }
 }
 
@@ -181,8 +193,12 @@ static dm_piece *new_piece(const station_system *s, const knot *from, double x0,
 {
     const section *by = &s->sections[from->section];
     dm_piece *piece = &out->pieces[out->piece_count];
-    piece->face = DM_NEW_ARRAY(arena, dm_quadratic, s->tendon->face_count);
-    if (!piece->face)
+    size_t faces = s->tendon->face_count;
+    piece->face = DM_NEW_ARRAY(arena, dm_quadratic, faces);
+    if (s->settings->budget)
+        piece->budget =
+            DM_NEW_ARRAY(arena, dm_quadratic, (1 + faces) * DM_BUDGET_ITEMS);
+    if (!piece->face || (s->settings->budget && !piece->budget))
         return NULL;
     piece->reconciled = !by->suspect;
     for (size_t i = 0; i < s->interval_count; i++)
@@ -342,11 +358,13 @@ static dm_status run_pieces(const station_system *s, const adjusted *a,
 dm_status station_pieces(const station_system *s, const adjusted *a,
                          dm_stations *out)
 {
+    adjusted with = *a;
     out->runs = DM_NEW_ARRAY(out->arena, dm_run_stations, s->path_count);
-    if (!out->runs)
+    if (!out->runs || budget_prepare(s, &with) != DM_OK)
         return DM_NOMEM;
     for (size_t i = 0; i < s->path_count; i++)
-        if (run_pieces(s, a, &s->paths[i], out->arena, &out->runs[i]) != DM_OK)
+        if (run_pieces(s, &with, &s->paths[i], out->arena, &out->runs[i]) !=
+            DM_OK)
             return DM_NOMEM;
     out->run_count = s->path_count;
     return DM_OK;

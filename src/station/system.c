@@ -39,8 +39,9 @@ double station_face_length(const station_system *s, const dm_outside *outside,
     return dm_outside_at(outside, t, &hint);
 }
 
-static size_t add_unknown(station_system *s, double sd)
+static size_t add_unknown(station_system *s, dm_budget_item item, double sd)
 {
+    s->item[s->n] = item;
     s->variance[s->n] = sd * sd;
     return s->n++;
 }
@@ -88,11 +89,11 @@ static dm_status add_path(station_system *s, size_t run)
         return DM_NOMEM;
     p->scale = shared_scale(s, p);
     if (p->scale == DM_NONE)
-        p->scale = add_unknown(s, station_scale_sd(s, p));
+        p->scale = add_unknown(s, DM_BUDGET_SCALE, station_scale_sd(s, p));
     if (p->run->tape && p->run->tape_u > 0.0) {
         p->tape = shared_tape(s, p);
         if (p->tape == DM_NONE)
-            p->tape = add_unknown(s, p->run->tape_u);
+            p->tape = add_unknown(s, DM_BUDGET_TAPES, p->run->tape_u);
     }
     s->path_count++;
     return DM_OK;
@@ -143,7 +144,7 @@ static void add_tie(station_system *s, size_t path_index, size_t event)
     tie *t = &s->ties[at];
     *t = (tie){.path = path_index, .event = event};
     t->face = station_event_face(s, path_index, event);
-    t->noise = add_unknown(s, tie_sd(s, p, e));
+    t->noise = add_unknown(s, DM_BUDGET_TIES, tie_sd(s, p, e));
     t->target = station_tie_target(s, p, e, t->face);
     if (at > 0 && s->ties[at - 1].path == path_index) {
         size_t number = s->interval_count;
@@ -204,7 +205,8 @@ static void chain_to(station_system *s, const path *p, size_t at, size_t from)
     k->from = from;
     k->travel = (k->x - s->knots[from].x) * p->instrument->scale;
     if (k->travel != 0.0 && p->instrument->walk > 0.0)
-        k->walk = add_unknown(s, p->instrument->walk * sqrt(fabs(k->travel)));
+        k->walk = add_unknown(s, DM_BUDGET_WALK,
+                              p->instrument->walk * sqrt(fabs(k->travel)));
 }
 
 /* Closes a leg: order, chain, and the index of the knot of event `last`. */
@@ -240,7 +242,7 @@ static void cross_skip(station_system *s, size_t path_index, const dm_event *e,
     k->moved = station_skip_moved(p, e);
     double u = or_default(e->u, s->settings->skip_u);
     if (u > 0.0)
-        k->skip = add_unknown(s, u);
+        k->skip = add_unknown(s, DM_BUDGET_SKIPS, u);
 }
 
 static void add_knots(station_system *s, size_t path_index)
@@ -326,8 +328,9 @@ static dm_status allocate(station_system *s, size_t runs, size_t events)
     size_t more = s->given ? s->given->correction_count : 0;
     /* An event makes at most two knots with a walk each, and a skip or a tie's
      * error. */
-    s->variance =
-        DM_NEW_ARRAY(s->arena, double, faces + 2 * runs + 3 * events + more);
+    size_t unknowns = faces + 2 * runs + 3 * events + more;
+    s->variance = DM_NEW_ARRAY(s->arena, double, unknowns);
+    s->item = DM_NEW_ARRAY(s->arena, dm_budget_item, unknowns);
     s->paths = DM_NEW_ARRAY(s->arena, path, runs);
     s->knots = DM_NEW_ARRAY(s->arena, knot, 2 * events);
     s->ties = DM_NEW_ARRAY(s->arena, tie, events);
@@ -336,9 +339,9 @@ static dm_status allocate(station_system *s, size_t runs, size_t events)
     s->interval_tie = DM_NEW_ARRAY(s->arena, size_t, events);
     s->observations = DM_NEW_ARRAY(s->arena, observation, events + tapes);
     s->outsides = DM_NEW_ARRAY(s->arena, dm_outside, runs + tapes);
-    bool good = s->variance && s->paths && s->knots && s->ties && s->sections &&
-                s->intervals && s->interval_tie && s->observations &&
-                s->outsides;
+    bool good = s->variance && s->item && s->paths && s->knots && s->ties &&
+                s->sections && s->intervals && s->interval_tie &&
+                s->observations && s->outsides;
     return good ? DM_OK : DM_NOMEM;
 }
 
@@ -364,7 +367,8 @@ dm_status station_system_build(station_system *s, size_t tendon,
         allocate(s, runs, events <= STATION_MOST_EVENTS ? events : 0);
     for (size_t i = 0; status == DM_OK && i < s->tendon->face_count; i++) {
         double u = s->tendon->faces[i].u;
-        add_unknown(s, isnan(u) || u <= 0.0 ? s->settings->face_u : u);
+        add_unknown(s, DM_BUDGET_FACES,
+                    isnan(u) || u <= 0.0 ? s->settings->face_u : u);
     }
     for (size_t i = 0; status == DM_OK && i < s->survey->run_count; i++)
         if (s->survey->runs[i].tendon == tendon)
@@ -381,7 +385,8 @@ dm_status station_system_build(station_system *s, size_t tendon,
     for (size_t i = 0; given && i < given->correction_count; i++) {
         dm_blunder kind = given->corrections[i].kind;
         if (kind == DM_BLUNDER_SKIP_MISSING || kind == DM_BLUNDER_JUMP)
-            given->corrections[i].unknown = add_unknown(s, STATION_JUMP_U);
+            given->corrections[i].unknown =
+                add_unknown(s, DM_BUDGET_CORRECTIONS, STATION_JUMP_U);
     }
     join(s);
     suspect_sections(s);

@@ -15,7 +15,7 @@
 #define DM_STATION_SYSTEM_H
 
 #include "base/arena.h"
-#include "ductmark/station.h"
+#include "ductmark/budget.h"
 
 /* No start, tie or taped length is taken to be better than this, m. */
 #define STATION_LEAST_U 1e-6
@@ -108,8 +108,9 @@ typedef struct {
     const station_freedom *given; /* set by the build; may be NULL */
     dm_arena *arena;
     double radius;
-    size_t n;         /* unknowns; the first are the face shifts */
-    double *variance; /* [n] prior, m^2 or a ratio squared */
+    size_t n;             /* unknowns; the first are the face shifts */
+    double *variance;     /* [n] prior, m^2 or a ratio squared */
+    dm_budget_item *item; /* [n] what they are errors of */
     path *paths;
     size_t path_count;
     knot *knots;

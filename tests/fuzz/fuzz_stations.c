@@ -4,7 +4,7 @@
  * station and variance must be finite, no variance negative. */
 #include <math.h>
 
-#include "ductmark/station.h"
+#include "ductmark/budget.h"
 #include "fuzz.h"
 
 #define MOST_RUNS 3
@@ -139,6 +139,21 @@ static void check_walk(dm_walker *w, const dm_stretch *s)
     }
 }
 
+/* Not what they add up to: variances lose digits to absurd priors. */
+static void check_budgets(const dm_stations *st, size_t run, size_t stretch,
+                          size_t faces)
+{
+    const dm_stretch *s = &st->runs[run].stretches[stretch];
+    for (size_t i = 0; i < s->piece_count; i++)
+        for (size_t f = 0; f <= faces; f++) {
+            dm_budget b = dm_budget_at(st, run, stretch, s->pieces[i].x0,
+                                       f < faces ? f : DM_NONE);
+            FUZZ_CHECK(isfinite(dm_budget_sum(&b)));
+            for (int k = 0; k < DM_BUDGET_ITEMS; k++)
+                FUZZ_CHECK(b.item[k] >= 0.0);
+        }
+}
+
 static void check_stations(const dm_model *m, const dm_survey *survey,
                            const dm_stations *st)
 {
@@ -158,6 +173,7 @@ static void check_stations(const dm_model *m, const dm_survey *survey,
             FUZZ_CHECK(dm_walker_new(st, m, survey, i, k, 0, &w) == DM_OK);
             check_walk(w, &r->stretches[k]);
             dm_walker_free(w);
+            check_budgets(st, i, k, faces);
         }
     }
 }
@@ -177,6 +193,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         .instruments = instruments, .instrument_count = 2, .runs = runs};
     source s = {data, size};
     dm_settings settings = dm_settings_default();
+    settings.budget = true;
     dm_stations *stations = NULL;
 
     if (!model)

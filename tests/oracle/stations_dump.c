@@ -11,12 +11,16 @@
  * --all, for tests/oracle/blunders.py, after the z: the faces' covariance; per
  * run scale and its u; per interval misclosure, blunder, least blunder and
  * whether it closes; per blunder found the first hypothesis: kind, evidence,
- * misfit, length and its u. */
+ * misfit, length and its u. With --budget, for tests/oracle/budgets.py, the
+ * first hypothesis is accepted where it is a skip not written down; after the z
+ * its run, interval and length (-1 0 0: none), and after each place
+ * the budgets against the world and each face. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "ductmark/budget.h"
 #include "numbers.h"
 #include "survey_fixture.h"
 
@@ -31,6 +35,8 @@ typedef struct {
     double x[PLACES];
     size_t count;
 } places;
+
+enum { BRIEF, ALL, BUDGET };
 
 static places wanted[SURVEY_RUNS][SURVEY_EVENTS]; /* by readings event */
 static survey_fixture fixture;
@@ -94,6 +100,43 @@ static const dm_piece *piece_of(const dm_stretch *s, double x)
     return &s->pieces[i];
 }
 
+static void dump_budgets(const survey_fixture *f, size_t run, size_t stretch,
+                         double x)
+{
+    for (size_t i = 0; i <= f->tendon.face_count; i++) {
+        dm_budget b = dm_budget_at(f->stations, run, stretch, x,
+                                   i == 0 ? DM_NONE : i - 1);
+        for (int k = 0; k < DM_BUDGET_ITEMS; k++)
+            printf("%.17g ", b.item[k]);
+    }
+    printf("\n");
+}
+
+/* The interval as a job counts it: 1, 2, ... of its run. */
+static void accept_first(survey_fixture *f)
+{
+    const dm_hypothesis *h = f->stations->hypotheses;
+    if (f->stations->hypothesis_count == 0 ||
+        h->kind != DM_BLUNDER_SKIP_MISSING) {
+        printf("-1 0 0\n");
+        return;
+    }
+    int interval = 0;
+    for (size_t i = 0; i <= h->interval; i++)
+        interval += f->stations->intervals[i].run == h->run;
+    dm_accept a = {.run = f->runs[h->run].id,
+                   .hypothesis = h->kind,
+                   .interval = interval,
+                   .length = h->length,
+                   .by = "oracle",
+                   .reason = "asked for"};
+    printf("%zu %d %.17g\n", h->run, interval, h->length);
+    survey_fixture_end(f);
+    if (dm_stations_solve_accepted(&f->model, &f->survey, 0, &f->settings, &a,
+                                   1, &f->diag, &f->stations) != DM_OK)
+        exit(2);
+}
+
 static void dump_place(const survey_fixture *f, size_t run, size_t stretch,
                        double x)
 {
@@ -135,7 +178,7 @@ static void dump_all(const survey_fixture *f)
     printf("\n");
 }
 
-static void dump(const survey_fixture *f, bool all)
+static void dump(survey_fixture *f, int how)
 {
     const dm_stations *st = f->stations;
     printf("%.17g %d\n", st->chi2, st->dof);
@@ -145,19 +188,27 @@ static void dump(const survey_fixture *f, bool all)
     for (size_t i = 0; i < st->interval_count; i++)
         printf("%.17g ", st->intervals[i].z);
     printf("\n");
-    if (all)
+    if (how == ALL)
         dump_all(f);
+    if (how == BUDGET)
+        accept_first(f);
+    st = f->stations;
     for (size_t r = 0; r < st->run_count; r++)
         for (size_t k = 0; k < st->runs[r].stretch_count; k++) {
             const places *p = &wanted[r][st->runs[r].stretches[k].event];
-            for (size_t i = 0; i < p->count; i++)
+            for (size_t i = 0; i < p->count; i++) {
                 dump_place(f, r, k, p->x[i]);
+                if (how == BUDGET)
+                    dump_budgets(f, r, k, p->x[i]);
+            }
         }
 }
 
 int main(int argc, char **argv)
 {
-    bool all = argc > 1 && strcmp(argv[1], "--all") == 0;
+    int how = argc < 2                           ? BRIEF
+              : strcmp(argv[1], "--budget") == 0 ? BUDGET
+                                                 : ALL;
     int faces, tapes, runs;
     survey_fixture *f = &fixture;
     while (scanf("%d %d %d", &faces, &tapes, &runs) == 3) {
@@ -169,6 +220,7 @@ int main(int argc, char **argv)
             t[i] = number();
         survey_fixture_init(f, t, (size_t)faces, 0.0);
         f->settings.gate = gate;
+        f->settings.budget = how == BUDGET;
         for (int i = 0; i < faces; i++)
             f->faces[i].u = number();
         for (int i = 0; i < 2; i++)
@@ -182,7 +234,7 @@ int main(int argc, char **argv)
             read_run(f, (size_t)i);
         if (survey_fixture_solve(f) != DM_OK)
             return 2;
-        dump(f, all);
+        dump(f, how);
         survey_fixture_end(f);
     }
     return 0;

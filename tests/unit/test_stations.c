@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT
  * Distances reconciled between ties: check values, signs, hard cases. */
+#include "ductmark/budget.h"
 #include "solved.h"
 #include "vector.h"
 
@@ -7,6 +8,12 @@ static const double FREE = (double)NAN;
 
 /* ---- check values ---------------------------------------------------------
  */
+
+static double item(const survey_fixture *f, double x, dm_budget_item which)
+{
+    dm_budget b = dm_budget_at(f->stations, 0, 0, x, DM_NONE);
+    return sqrt(b.item[which]);
+}
 
 static void check_budget(vec_case *c)
 {
@@ -28,8 +35,13 @@ static void check_budget(vec_case *c)
         survey_fixture_skip(&f, x, skip[i], vec_given(c, "skip_u"));
     }
     survey_fixture_readings(&f);
+    f.settings.budget = true;
     solve(&f);
     vec_check(c, "u", sqrt(at(&f, 0, 0, length).world));
+    for (int i = DM_BUDGET_SCALE; i < DM_BUDGET_FACES; i++)
+        vec_check(c, dm_budget_text((dm_budget_item)i),
+                  item(&f, length, (dm_budget_item)i));
+    vec_check(c, "tapes", item(&f, length, DM_BUDGET_TAPES));
     survey_fixture_end(&f);
 }
 
@@ -123,19 +135,25 @@ static void check_between(vec_case *c)
     survey_fixture_init(&f, (const double[]){5, 5 + a + b}, 2, 1e-6);
     f.instruments[0].walk = vec_given(c, "walk");
     f.instruments[0].scale_u = 1.0; /* as good as unknown */
+    f.settings.budget = true;
     survey_fixture_run(&f);
     survey_fixture_start(&f, 0, 0, vec_given(c, "tie_u"));
     survey_fixture_tie(&f, a + b, 1, vec_given(c, "tie_u"));
     survey_fixture_readings(&f);
     solve(&f);
     vec_check(c, "u", sqrt(at(&f, 0, 0, a).world));
+    vec_check(c, "walk", item(&f, a, DM_BUDGET_WALK));
+    vec_check(c, "ties", item(&f, a, DM_BUDGET_TIES));
     f.instruments[0].scale_u = 0.0;
     solve(&f);
     vec_check(c, "u_known_scale", sqrt(at(&f, 0, 0, a).world));
     f.runs[0].event_count = 1;
     survey_fixture_readings(&f);
     solve(&f);
-    vec_check(c, "u_open", sqrt(at(&f, 0, 0, vec_given(c, "open")).world));
+    double open = vec_given(c, "open");
+    vec_check(c, "u_open", sqrt(at(&f, 0, 0, open).world));
+    vec_check(c, "walk_open", item(&f, open, DM_BUDGET_WALK));
+    vec_check(c, "ties_open", item(&f, open, DM_BUDGET_TIES));
     survey_fixture_end(&f);
 }
 
