@@ -25,4 +25,4 @@ need_packages() {
 }
 
 build_packages='gcc libc6-dev make cmake pkg-config libxml2-dev libassimp-dev
-    uuid-dev libssl-dev'
+    uuid-dev libssl-dev libcairo2-dev libpango1.0-dev fonts-dejavu-core'

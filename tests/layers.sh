@@ -4,7 +4,7 @@
 # before it in this list.
 set -eu
 cd "$(dirname "$0")/.."
-order='base geom model survey plan station locate indication tap scene write run cli'
+order='base geom model survey plan station locate indication tap scene draw write run cli'
 bad=0
 for module in $order; do
     later=${order#*"$module"}
@@ -28,5 +28,7 @@ one libxml/ 1
 one assimp/ 1
 one openssl/ 1
 one uuid/ 1
+one pango/ 1
+one cairo 1
 one pthread.h 1
 [ $bad -eq 0 ] && echo "include directions: good"
