@@ -6,8 +6,10 @@
  * state wins (tested, strand-masked, not reconciled, not valid), and of one
  * state the first reason in the order of dm_why. What nobody read is explained
  * from the drawing (unread.c). The bounds are the same doubles on both sides,
- * so that the lengths sum to the tendon's. Limit: in the ledger of all lines
- * one line is enough; what the others missed stands in theirs. */
+ * so that the lengths sum to the tendon's. They are rounded to whole
+ * micrometres, which no station is known to, so that lengths printed to 1 um
+ * add up, too. Limit: in the ledger of all lines one line is enough; what the
+ * others missed stands in theirs. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -55,29 +57,38 @@ const char *dm_why_text(dm_why why)
     return (int)why >= 0 && why < DM_WHY_COUNT ? text[why] : "";
 }
 
-dm_status dm_clock_line_take(dm_finder *f, double clock, double width,
-                             size_t *line)
+dm_status dm_clock_line_take(dm_finder *f, dm_clock_line like, size_t *line)
 {
     dm_clock_line *l;
 
     for (*line = 0; *line < f->clock_line_count; ++*line) {
         l = &f->clock_lines[*line];
-        if (fabs(remainder(l->clock - clock, TWO_PI)) < SAME_LINE) {
-            l->width = fmin(l->width, width);
+        if (fabs(remainder(l->clock - like.clock, TWO_PI)) < SAME_LINE) {
+            l->width = fmin(l->width, like.width);
+            l->reach = fmax(l->reach, like.reach);
             return DM_OK;
         }
     }
     if (f->clock_line_count == f->clock_line_capacity &&
         !DM_GROW(f->clock_lines, f->clock_line_count, f->clock_line_capacity))
         return DM_NOMEM;
-    f->clock_lines[f->clock_line_count++] = (dm_clock_line){clock, width};
+    f->clock_lines[f->clock_line_count++] = like;
     return DM_OK;
+}
+
+/* A bound of the ledger. */
+static double bound_at(const dm_finder *f, double t)
+{
+    double length = f->tendon->line.length;
+
+    t = floor(t / DM_COVER_STEP + 0.5) * DM_COVER_STEP;
+    return t > length - DM_COVER_STEP ? length : fmax(t, 0.0);
 }
 
 dm_status dm_claim_add(dm_finder *f, size_t line, dm_cover_length length)
 {
-    length.from = fmax(length.from, 0.0);
-    length.to = fmin(length.to, f->tendon->line.length);
+    length.from = bound_at(f, length.from);
+    length.to = bound_at(f, length.to);
     if (!(length.to > length.from))
         return DM_OK;
     if (f->claims.count == f->claims.capacity &&
@@ -142,6 +153,7 @@ static int by_bound(const void *a, const void *b)
 
 typedef struct {
     dm_finder *f;
+    size_t line;  /* DM_NONE: all of them */
     double *cuts; /* of the drawing */
     size_t cut_count;
     bound *bounds;
@@ -162,7 +174,8 @@ static bool add_unread(ledger *g, double from, double to,
         for (size_t i = g->cut_count; i-- > 0;)
             if (g->cuts[i] > a && g->cuts[i] < l.to)
                 l.to = g->cuts[i];
-        if (!dm_unread_explain(g->f, &l, from, to, said) || !append(&g->out, l))
+        if (!dm_unread_explain(g->f, g->line, &l, from, to, said) ||
+            !append(&g->out, l))
             return false;
         a = l.to;
     }
@@ -235,6 +248,7 @@ static dm_status keep_ledger(ledger *g, size_t line, dm_cover_line *out)
 {
     const dm_claims *claims = &g->f->claims;
 
+    g->line = line;
     g->bound_count = g->open_count = g->out.count = 0;
     for (size_t i = 0; i < claims->count; i++)
         if (line == DM_NONE || claims->items[i].line == line) {
@@ -244,6 +258,11 @@ static dm_status keep_ledger(ledger *g, size_t line, dm_cover_line *out)
             g->bounds[g->bound_count++] = (bound){c->to, -1, i};
         }
     qsort(g->bounds, g->bound_count, sizeof *g->bounds, by_bound);
+    free(g->cuts);
+    if (!dm_unread_cuts(g->f, line, &g->cuts, &g->cut_count))
+        return DM_NOMEM;
+    for (size_t i = 0; i < g->cut_count; i++)
+        g->cuts[i] = bound_at(g->f, g->cuts[i]);
     if (!sweep(g))
         return DM_NOMEM;
     out->lengths = DM_NEW_ARRAY(g->f->arena, dm_cover_length, g->out.count);
@@ -304,8 +323,7 @@ dm_status dm_cover_build(dm_finder *f)
                 .open = calloc(n + 1, sizeof *g.open)};
     dm_status status = DM_NOMEM;
 
-    if (g.bounds != NULL && g.open != NULL &&
-        dm_unread_cuts(f, &g.cuts, &g.cut_count))
+    if (g.bounds != NULL && g.open != NULL)
         status = keep_lines(&g);
     free(g.bounds);
     free(g.open);

@@ -39,9 +39,11 @@ typedef struct {
     dm_cover_length length;
 } dm_claim;
 
-/* A clock line that a run used. */
+/* A clock line that a run used. `reach`: the longest body of the instruments
+ * on it and their footprint, m: what the sensor's own length may keep it from
+ * reading beside an obstacle. */
 typedef struct {
-    double clock, width;
+    double clock, width, reach;
 } dm_clock_line;
 
 typedef struct {
@@ -115,22 +117,26 @@ dm_status dm_sightings_merge(dm_finder *f, dm_indication **items,
                              size_t *count);
 
 /* ---- cover.c ---- */
+/* Bounds of the ledger are whole micrometres, but for the tendon's end: what is
+ * printed to 1 um then adds up to the tendon's length as printed. */
+#define DM_COVER_STEP 1e-6
 /* The line of a clock angle, made where there is none yet; its width shrinks
- * to the least that was asked for. */
-dm_status dm_clock_line_take(dm_finder *f, double clock, double width,
-                             size_t *line);
+ * to the least that was asked for, its reach grows to the greatest. */
+dm_status dm_clock_line_take(dm_finder *f, dm_clock_line like, size_t *line);
 dm_status dm_claim_add(dm_finder *f, size_t line, dm_cover_length length);
 dm_status dm_cover_build(dm_finder *f);
 
 /* ---- unread.c ---- */
-/* Why nobody read from..to, which is part of the unread gap_from..gap_to and
- * not cut by the drawing: sets `why` and `reason`. `said`: what a claim says
- * of it, or NULL. False: no memory. */
-bool dm_unread_explain(const dm_finder *f, dm_cover_length *length,
+/* Why nobody read from..to on a clock line (DM_NONE: on any of them), which is
+ * part of the unread gap_from..gap_to and not cut by the drawing: sets `why`
+ * and `reason`. `said`: what a claim says of it, or NULL. False: no memory. */
+bool dm_unread_explain(const dm_finder *f, size_t line, dm_cover_length *length,
                        double gap_from, double gap_to,
                        const dm_cover_length *said);
-/* Stations at which the drawing changes the reason, sorted; free(*cuts). */
-bool dm_unread_cuts(const dm_finder *f, double **cuts, size_t *count);
+/* Stations at which the drawing changes the reason on a clock line (DM_NONE: on
+ * any), as they come, sorted; free(*cuts). */
+bool dm_unread_cuts(const dm_finder *f, size_t line, double **cuts,
+                    size_t *count);
 
 /* ---- grade.c ---- */
 void dm_grade_indication(const dm_criteria *criteria, dm_indication *item);

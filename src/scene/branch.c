@@ -174,7 +174,8 @@ static dm_status add_duct(dm_builder *b, dm_branch *t, double from, double to,
     return dm_property_list_take(&b->list, "DM_Duct", o);
 }
 
-/* One coverage length, cut where the duct's type changes. */
+/* One coverage length, cut where the duct's type changes, to the whole
+ * micrometre as the ledger's bounds. */
 static dm_status add_cover(dm_builder *b, dm_branch *t,
                            const dm_cover_length *cover, size_t item)
 {
@@ -183,7 +184,7 @@ static dm_status add_cover(dm_builder *b, dm_branch *t,
     size_t i;
 
     for (i = 0; i < t->tendon->duct_count; i++) {
-        to = t->tendon->ducts[i].to;
+        to = floor(t->tendon->ducts[i].to * 1e6 + 0.5) / 1e6;
         if (to <= from || to >= cover->to)
             continue;
         status = add_duct(b, t, from, to, cover, item);

@@ -97,7 +97,9 @@ static void claim_on(bench *b, double clock, dm_cover_length length)
 {
     size_t line = 0;
 
-    assert_int_equal(dm_clock_line_take(&b->f, clock, 0.06, &line), DM_OK);
+    assert_int_equal(
+        dm_clock_line_take(&b->f, (dm_clock_line){clock, 0.06, 0.5}, &line),
+        DM_OK);
     assert_int_equal(dm_claim_add(&b->f, line, length), DM_OK);
 }
 
@@ -237,6 +239,113 @@ static void cover_of_steel_is_named(void **unused)
     assert_cover(b, 16.0, DM_COVER_NOT_TESTED, "steel duct");
     assert_cover(b, 19.5, DM_COVER_NOT_TESTED, "inside anchorage A2");
     drop(b);
+}
+
+/* What is printed to 1 um adds up to the length as it is printed. */
+static void assert_whole_micrometres(const dm_cover_length *l, size_t count)
+{
+    for (size_t i = 1; i < count; i++)
+        assert_near(l[i].from * 1e6, round(l[i].from * 1e6), 1e-6);
+}
+
+/* A bound is no finer than what is written down of it. */
+static void cover_bounds_are_whole_micrometres(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    b->supports[1].readable_back = 9.5 + 1.0 / 3e6;
+    b->fixture.from = 5.0 + 2e-7;
+    claim(b, 1.0 + 1.0 / 3.0, 4.0 + 1.0 / 7.0, DM_COVER_TESTED, "");
+    claim(b, 8.0, 9.5 + 1.0 / 3e6, DM_COVER_TESTED, "");
+    claim(b, LENGTH - 0.6, LENGTH - 2e-7, DM_COVER_NOT_VALID, "lift-off");
+    assert_int_equal(dm_cover_build(&b->f), DM_OK);
+    assert_whole(b);
+    assert_whole_micrometres(b->out.cover, b->out.cover_count);
+    assert_int_equal(b->out.cover_line_count, 1);
+    assert_whole_micrometres(b->out.cover_lines[0].lengths,
+                             b->out.cover_lines[0].count);
+    assert_near(b->out.cover_sum[DM_COVER_TESTED], 2.809524 + 1.5, 1e-9);
+    assert_cover(b, 9.6, DM_COVER_NOT_TESTED, "inside deviator D1");
+    drop(b);
+}
+
+/* Beside an obstacle the body keeps the electrode away as far as it is long,
+ * whatever instrument it is of; with none there is nothing beside it. */
+static void cover_reaches_as_far_as_the_body(void **unused)
+{
+    static const double reach[] = {0.3, 1.0};
+    bench *b;
+
+    (void)unused;
+    for (size_t i = 0; i < 2; i++) {
+        size_t line = 0;
+
+        b = new_bench();
+        claim(b, 3.0, 4.0, DM_COVER_TESTED, "");
+        claim(b, 6.2, 8.6, DM_COVER_TESTED, "");
+        b->f.clock_lines[0].reach = 0.1; /* of a second, shorter instrument */
+        assert_int_equal(
+            dm_clock_line_take(&b->f, (dm_clock_line){0.0, 0.06, reach[i]},
+                               &line),
+            DM_OK);
+        assert_int_equal(dm_cover_build(&b->f), DM_OK);
+        assert_whole(b);
+        assert_cover(b, 4.5, DM_COVER_NOT_TESTED,
+                     i ? "collar C1" : "not walked");
+        assert_cover(b, 5.4, DM_COVER_NOT_TESTED, "collar C1");
+        assert_cover(b, 9.0, DM_COVER_NOT_TESTED,
+                     i ? "the sensor's length beside deviator D1"
+                       : "not walked");
+        drop(b);
+    }
+    b = new_bench();
+    assert_int_equal(dm_cover_build(&b->f), DM_OK);
+    assert_cover(b, 5.3, DM_COVER_NOT_TESTED, "not walked");
+    drop(b);
+}
+
+/* A collar from 9 to 3 o'clock obstructs the crown, not the line at 6. */
+static void cover_of_a_line_has_only_what_lies_on_it(void **unused)
+{
+    static const struct {
+        double from, to;
+        bool crown, below;
+    } collar[] = {
+        {3.0 * QUARTER, QUARTER, true, false}, /* over the crown */
+        {QUARTER, 3.0 * QUARTER, false, true},
+        {0.0, 4.0 * QUARTER, true, true},
+        {0.5, 1.5, true, false},  /* 28 mm beside the crown, width 60 mm */
+        {0.6, 1.5, false, false}, /* 33 mm */
+    };
+
+    (void)unused;
+    for (size_t i = 0; i < sizeof collar / sizeof *collar; i++) {
+        bench *b = new_bench();
+        const dm_cover_line *l;
+
+        b->fixture.clock_from = collar[i].from;
+        b->fixture.clock_to = collar[i].to;
+        claim(b, 1.0, 4.8, DM_COVER_TESTED, "");
+        claim(b, 5.4, 9.0, DM_COVER_TESTED, "");
+        claim_on(b, 2.0 * QUARTER,
+                 (dm_cover_length){1.0, 4.8, DM_COVER_TESTED, DM_WHY_NONE, ""});
+        assert_int_equal(dm_cover_build(&b->f), DM_OK);
+        assert_whole(b);
+        l = b->out.cover_lines;
+        assert_int_equal(b->out.cover_line_count, 2);
+        assert_int_equal(length_at(l[0].lengths, l[0].count, 5.1)->why,
+                         collar[i].crown ? DM_WHY_OBSTRUCTION
+                                         : DM_WHY_NOT_WALKED);
+        assert_int_equal(length_at(l[1].lengths, l[1].count, 5.1)->why,
+                         collar[i].below ? DM_WHY_OBSTRUCTION
+                                         : DM_WHY_NOT_WALKED);
+        assert_int_equal(cover_at(b, 5.1)->why,
+                         collar[i].crown || collar[i].below
+                             ? DM_WHY_OBSTRUCTION
+                             : DM_WHY_NOT_WALKED);
+        drop(b);
+    }
 }
 
 static double uniform(uint64_t *seed)
@@ -789,6 +898,9 @@ int main(void)
         cmocka_unit_test(cover_of_steel_is_named),
         cmocka_unit_test(cover_always_sums_to_the_length),
         cmocka_unit_test(cover_of_a_line_is_its_own),
+        cmocka_unit_test(cover_bounds_are_whole_micrometres),
+        cmocka_unit_test(cover_reaches_as_far_as_the_body),
+        cmocka_unit_test(cover_of_a_line_has_only_what_lies_on_it),
         cmocka_unit_test(cover_names_every_reason),
         cmocka_unit_test(cover_words_differ),
         cmocka_unit_test(merge_of_repeats_is_the_weighted_mean),

@@ -708,6 +708,31 @@ static void bad_rows_leave_the_run_out(void **unused)
     drop(b);
 }
 
+/* Its last place is the skip's end: nobody knows where it stopped. What lies
+ * after that is left out with it, not unwalked. */
+static void left_out_run_without_an_end_goes_on(void **unused)
+{
+    (void)unused;
+    for (int tied = 0; tied < 2; tied++) {
+        bench *b = new_bench();
+        dm_run *run = run_with_skip(b);
+        FILE *f;
+
+        run->event_count -= tied ? 0 : 1;
+        f = fopen(b->path[0], "a");
+        assert_non_null(f);
+        fprintf(f, "s2,17000,oops\n");
+        fclose(f);
+        find(b);
+        assert_int_equal(b->found->failed_runs, 1);
+        assert_int_equal(cover_at(b, 12.0)->why, DM_WHY_LEFT_OUT);
+        assert_int_equal(cover_at(b, 8.2)->why, DM_WHY_LEFT_OUT);
+        assert_int_equal(cover_at(b, 18.8)->why,
+                         tied ? DM_WHY_DEAD_ZONE : DM_WHY_LEFT_OUT);
+        drop(b);
+    }
+}
+
 static void checks_that_make_no_sense_leave_the_run_out(void **unused)
 {
     bench *b = new_bench();
@@ -811,6 +836,7 @@ int main(void)
         cmocka_unit_test(checks_that_drift_beyond_the_limit_are_not_valid),
         cmocka_unit_test(unusable_run_is_left_out_everywhere),
         cmocka_unit_test(bad_rows_leave_the_run_out),
+        cmocka_unit_test(left_out_run_without_an_end_goes_on),
         cmocka_unit_test(checks_that_make_no_sense_leave_the_run_out),
         cmocka_unit_test(gain_of_the_run_is_taken_out),
         cmocka_unit_test(every_failed_allocation_is_said),
