@@ -94,6 +94,9 @@ typedef enum {
  *  "not walked", "lift-off", "check drift", "no calibration", "not closed".
  *  @return static text, never NULL */
 const char *dm_why_text(dm_why why);
+/** The state that it is a reason of.
+ *  @return not tested outside the range */
+dm_cover dm_why_cover(dm_why why);
 
 /** A length of one state. Together they cover 0..length without gaps.
  *  Summed by state: dm_indications.cover_sum. */

@@ -10,7 +10,7 @@
 typedef struct {
     void (*text)(const dm_campaign *campaign, dm_buf *out);
     void (*csv)(const dm_delivery *delivery, dm_buf *out);
-    bool as_csv, as_json;
+    bool as_csv, as_json, ledger;
 } view;
 
 static int print_view(session *s, void *user)
@@ -25,6 +25,10 @@ static int print_view(session *s, void *user)
     } else {
         summary_coverage(s->campaign, &text);
         dm_buf_putc(&text, '\n');
+        if (v->ledger) {
+            summary_ledger(s->campaign, &text);
+            dm_buf_putc(&text, '\n');
+        }
         v->text(s->campaign, &text);
     }
     int code = session_print(&text);
@@ -39,6 +43,8 @@ static int show(const char *command, const char *summary, view *v, int argc,
     const opt opts[] = {
         {"csv", OPT_FLAG, NULL, "print CSV", &v->as_csv},
         {"json", OPT_FLAG, NULL, "print the summary as JSON", &v->as_json},
+        {"ledger", OPT_FLAG, NULL, "print coverage by clock line and reason",
+         &v->ledger},
         {"threads", OPT_COUNT, "N", "0: one per core (default)", &threads},
     };
     const usage u = {command, "JOB.xml", summary,

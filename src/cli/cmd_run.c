@@ -65,8 +65,13 @@ static dm_stage stage_for(const char *const *formats, size_t count)
     return stage;
 }
 
+/* What the terminal shows of a delivery. */
+typedef struct {
+    bool json, ledger;
+} view;
+
 static int deliver(session *s, const char *folder, const char *const *formats,
-                   size_t count, bool json)
+                   size_t count, const view *v)
 {
     dm_buf files = {0}, text = {0};
     listing l = {&files, folder};
@@ -77,12 +82,16 @@ static int deliver(session *s, const char *folder, const char *const *formats,
     int code = status == DM_OK            ? EXIT_FINE
                : status == DM_UNSUPPORTED ? EXIT_INPUT
                                           : EXIT_OUTPUT;
-    if (code == EXIT_FINE && json) {
+    if (code == EXIT_FINE && v->json) {
         dm_delivery d = session_delivery(s);
         dm_summary_json(&d, &text);
     } else if (code == EXIT_FINE) {
         summary_coverage(c, &text);
         dm_buf_putc(&text, '\n');
+        if (v->ledger) {
+            summary_ledger(c, &text);
+            dm_buf_putc(&text, '\n');
+        }
         summary_indications(c, &text);
         dm_buf_putc(&text, '\n');
         summary_taps(c, &text);
@@ -98,7 +107,7 @@ static int deliver(session *s, const char *folder, const char *const *formats,
 
 static int road(const usage *u, int argc, char **argv, const char *const *out,
                 char *const *format, const long *threads, const bool *quiet,
-                const bool *json)
+                const view *v)
 {
     size_t operands = 0, count = 0;
     opt_result parsed = opt_parse(u, argc, argv, &operands);
@@ -118,7 +127,7 @@ static int road(const usage *u, int argc, char **argv, const char *const *out,
     s.quiet = *quiet;
     int code = session_solve(&s, argv[0], stage_for(formats, count), *threads);
     if (code == EXIT_FINE)
-        code = deliver(&s, *out, formats, count, *json);
+        code = deliver(&s, *out, formats, count, v);
     session_free(&s);
     return code;
 }
@@ -128,10 +137,13 @@ int cmd_run(int argc, char **argv)
     const char *out = "out";
     char *format = NULL;
     long threads = 0;
-    bool quiet = false, json = false;
+    bool quiet = false;
+    view v = {false, false};
     const opt opts[] = {
         {"out", OPT_TEXT, "DIR", "folder for the files (default: out)", &out},
-        {"json", OPT_FLAG, NULL, "print the summary as JSON", &json},
+        {"json", OPT_FLAG, NULL, "print the summary as JSON", &v.json},
+        {"ledger", OPT_FLAG, NULL, "print coverage by clock line and reason",
+         &v.ledger},
         {"threads", OPT_COUNT, "N", "0: one per core (default)", &threads},
         {"quiet", OPT_FLAG, NULL, "no progress", &quiet},
     };
@@ -146,7 +158,7 @@ int cmd_run(int argc, char **argv)
         sizeof opts / sizeof *opts,
         1,
         1};
-    return road(&u, argc, argv, &out, &format, &threads, &quiet, &json);
+    return road(&u, argc, argv, &out, &format, &threads, &quiet, &v);
 }
 
 int cmd_export(int argc, char **argv)
@@ -154,17 +166,20 @@ int cmd_export(int argc, char **argv)
     const char *out = "out";
     char *format = NULL;
     long threads = 0;
-    bool quiet = false, json = false;
+    bool quiet = false;
+    view v = {false, false};
     const opt opts[] = {
         {"format", OPT_TEXT, "LIST", "such as glb,ifc; 'help' lists them",
          &format},
         {"out", OPT_TEXT, "DIR", "folder for the files (default: out)", &out},
-        {"json", OPT_FLAG, NULL, "print the summary as JSON", &json},
+        {"json", OPT_FLAG, NULL, "print the summary as JSON", &v.json},
+        {"ledger", OPT_FLAG, NULL, "print coverage by clock line and reason",
+         &v.ledger},
         {"threads", OPT_COUNT, "N", "0: one per core (default)", &threads},
         {"quiet", OPT_FLAG, NULL, "no progress", &quiet},
     };
     const usage u = {"export", "JOB.xml", "Writes chosen formats only.",
                      NULL,     opts,      sizeof opts / sizeof *opts,
                      1,        1};
-    return road(&u, argc, argv, &out, &format, &threads, &quiet, &json);
+    return road(&u, argc, argv, &out, &format, &threads, &quiet, &v);
 }

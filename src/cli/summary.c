@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
- * Tables over a campaign's results. Only formats; every number is in a result
- * structure. */
+ * Tables of indications and tap points. Only formats; every number is in a
+ * result structure. Coverage: ledger.c. */
 #include "cli/summary.h"
 
 #include <math.h>
@@ -10,70 +10,6 @@
 #include "cli/table.h"
 #include "scene/properties.h"
 #include "write/row.h"
-
-static const char *unit(const dm_campaign *c)
-{
-    return c->job->units == DM_UNITS_US ? "ft in" : "m";
-}
-
-static void percent(dm_buf *out, double part, double whole)
-{
-    dm_buf_fixed(out, whole > 0.0 ? 100.0 * part / whole : 0.0, 1);
-    dm_buf_puts(out, " %");
-}
-
-/* Blunders that the job accepts. */
-static void put_accepted(const dm_campaign *c, dm_buf *out)
-{
-    for (size_t i = 0; i < c->model->tendon_count; i++) {
-        const dm_stations *s = c->results[i].stations;
-        if (s && s->accepted)
-            dm_buf_printf(out, "\naccepted on tendon %s: %s\n",
-                          c->model->tendons[i].id, s->accepted);
-    }
-}
-
-void summary_coverage(const dm_campaign *c, dm_buf *out)
-{
-    double sum[DM_COVER_COUNT] = {0}, whole = 0.0;
-    table t;
-    char head[200];
-    snprintf(head, sizeof head,
-             "tendon|>length, %s|>tested|>strand-masked|>not tested|"
-             ">not valid|>not reconciled|>indications|>taps",
-             unit(c));
-    table_init(&t, head);
-    for (size_t i = 0; i < c->model->tendon_count; i++) {
-        const dm_result *r = &c->results[i];
-        const dm_indications *f = r->indications;
-        if (!f)
-            continue;
-        table_text(&t, c->model->tendons[i].id);
-        table_length(&t, c->model->tendons[i].line.length, c->job->units);
-        for (int k = 0; k < DM_COVER_COUNT; k++) {
-            sum[k] += f->cover_sum[k];
-            whole += f->cover_sum[k];
-            table_length(&t, f->cover_sum[k], c->job->units);
-        }
-        table_count(&t, f->count);
-        table_count(&t, r->taps ? r->taps->count : 0);
-    }
-    dm_buf_puts(out, "coverage of ");
-    dm_buf_fixed(out, whole, 1);
-    dm_buf_puts(out, " m of duct: ");
-    for (int k = 0; k < DM_COVER_COUNT; k++) {
-        if (k == DM_COVER_STRAND_MASKED && sum[k] <= 0.0)
-            continue;
-        if (k > 0)
-            dm_buf_puts(out, ", ");
-        dm_buf_puts(out, dm_cover_text((dm_cover)k));
-        dm_buf_putc(out, ' ');
-        percent(out, sum[k], whole);
-    }
-    dm_buf_puts(out, "\nLength that is not tested is not sound.\n\n");
-    table_print(&t, out);
-    put_accepted(c, out);
-}
 
 static void clock_cell(table *t, double clock)
 {

@@ -7,6 +7,8 @@
 #include "ductmark/run.h"
 
 void summary_coverage(const dm_campaign *campaign, dm_buf *out);
+/* By tendon, clock line and reason. */
+void summary_ledger(const dm_campaign *campaign, dm_buf *out);
 void summary_indications(const dm_campaign *campaign, dm_buf *out);
 void summary_taps(const dm_campaign *campaign, dm_buf *out);
 

@@ -57,6 +57,24 @@ const char *dm_why_text(dm_why why)
     return (int)why >= 0 && why < DM_WHY_COUNT ? text[why] : "";
 }
 
+dm_cover dm_why_cover(dm_why why)
+{
+    switch (why) {
+    case DM_WHY_NONE:
+        return DM_COVER_TESTED;
+    case DM_WHY_STRAND:
+        return DM_COVER_STRAND_MASKED;
+    case DM_WHY_LIFT_OFF:
+    case DM_WHY_CHECK_DRIFT:
+    case DM_WHY_NO_CALIBRATION:
+        return DM_COVER_NOT_VALID;
+    case DM_WHY_NOT_CLOSED:
+        return DM_COVER_NOT_RECONCILED;
+    default:
+        return DM_COVER_NOT_TESTED;
+    }
+}
+
 dm_status dm_clock_line_take(dm_finder *f, dm_clock_line like, size_t *line)
 {
     dm_clock_line *l;

@@ -171,6 +171,7 @@ static dm_status add_duct(dm_builder *b, dm_branch *t, double from, double to,
     o->radius = radius;
     paint(o, dm_colour_cover(cover->cover), dm_cover_text(cover->cover));
     dm_duct_properties(&b->source, t->tendon, from, to, cover, &b->list);
+    dm_accepted_property(t->stations, &b->list);
     return dm_property_list_take(&b->list, "DM_Duct", o);
 }
 
@@ -183,7 +184,7 @@ static dm_status add_cover(dm_builder *b, dm_branch *t,
     dm_status status;
     size_t i;
 
-    for (i = 0; i < t->tendon->duct_count; i++) {
+    for (i = 0; i + 1 < t->tendon->duct_count; i++) {
         to = floor(t->tendon->ducts[i].to * 1e6 + 0.5) / 1e6;
         if (to <= from || to >= cover->to)
             continue;
@@ -254,6 +255,7 @@ static dm_status add_indication(dm_builder *b, const dm_branch *t, size_t item)
               ? c->grades[found->grade].label
               : dm_paint_text(DM_PAINT_NO_GRADE));
     dm_indication_properties(&b->source, t->tendon, found, &b->list);
+    dm_accepted_property(t->stations, &b->list);
     return dm_property_list_take(&b->list, "DM_Indication", o);
 }
 
@@ -342,6 +344,7 @@ static dm_status add_tap(dm_builder *b, const dm_branch *t, size_t item)
     o->mesh = index;
     paint(o, dm_colour_paint(DM_PAINT_TAP), dm_paint_text(DM_PAINT_TAP));
     dm_tap_properties(&b->source, t->tendon, t->found, tap, &b->list);
+    dm_accepted_property(t->stations, &b->list);
     return dm_property_list_take(&b->list, "DM_TapPoint", o);
 }
 

@@ -73,6 +73,7 @@ static dm_status add_tendon(dm_builder *b, size_t index,
     t.index = index;
     t.found = result == NULL ? NULL : result->indications;
     t.taps = result == NULL ? NULL : result->taps;
+    t.stations = result == NULL ? NULL : result->stations;
     t.object = b->object_count;
     t.footprint = footprint_of(b, index);
     if (!isfinite(t.footprint)) /* one facet of the tube */
@@ -87,7 +88,7 @@ static dm_status add_tendon(dm_builder *b, size_t index,
     o->external = tendon->external;
     o->tendon = index;
     dm_tendon_properties(&b->source, tendon, t.found, &b->list);
-    dm_accepted_property(result == NULL ? NULL : result->stations, &b->list);
+    dm_accepted_property(t.stations, &b->list);
     status = dm_property_list_take(&b->list, "DM_Tendon", o);
     return status == DM_OK ? dm_add_children(b, &t) : status;
 }

@@ -27,6 +27,7 @@ typedef struct {
     const dm_tendon *tendon;
     const dm_indications *found; /* NULL: no results */
     const dm_taps *taps;         /* NULL: no results */
+    const dm_stations *stations; /* NULL: no results */
     size_t index;                /* in the model */
     size_t object;
     size_t ducts; /* numbered so far */

@@ -88,6 +88,20 @@ static void add_length(dm_property_list *list, const char *name, double value)
     add_number(list, name, DM_VALUE_LENGTH, value);
 }
 
+/* A length whose name is put together. */
+static void add_named(dm_property_list *list, const char *prefix,
+                      const char *name, double value)
+{
+    const char *whole =
+        prefix[0] == '\0' ? name
+                          : dm_arena_printf(list->arena, "%s%s", prefix, name);
+
+    if (whole == NULL)
+        list->failed = true;
+    else
+        add_length(list, whole, value);
+}
+
 static void add_angle(dm_property_list *list, const char *name, double rad)
 {
     add_number(list, name, DM_VALUE_ANGLE, DEG(rad));
@@ -219,11 +233,15 @@ void dm_part_properties(const dm_part *part, dm_property_list *list)
     add_text(list, "Name", part->name);
 }
 
-/* The sums by reason, of those that there are. */
-static void add_whys(dm_property_list *list, const dm_indications *found,
-                     double missing)
+/* The sums of one ledger: all states, and the reasons that there are. Names
+ * begin with `prefix`. */
+static void add_ledger(dm_property_list *list, const char *prefix,
+                       const double *sum, const double *why_sum)
 {
-    static const char *const name[DM_WHY_COUNT] = {
+    static const char *const state[DM_COVER_COUNT] = {
+        "LengthTested", "LengthStrandMasked", "LengthNotTested",
+        "LengthNotValid", "LengthNotReconciled"};
+    static const char *const why[DM_WHY_COUNT] = {
         [DM_WHY_STRAND] = "LengthWhyStrand",
         [DM_WHY_SUPPORT] = "LengthWhyInsideSupport",
         [DM_WHY_STEEL] = "LengthWhySteel",
@@ -240,22 +258,45 @@ static void add_whys(dm_property_list *list, const dm_indications *found,
         [DM_WHY_NO_CALIBRATION] = "LengthWhyNoCalibration",
         [DM_WHY_NOT_CLOSED] = "LengthWhyNotClosed"};
 
-    if (found == NULL)
-        add_length(list, name[DM_WHY_NOT_WALKED], missing);
-    for (int i = 0; found != NULL && i < DM_WHY_COUNT; i++)
-        if (name[i] != NULL && found->why_sum[i] > 0.0)
-            add_length(list, name[i], found->why_sum[i]);
+    for (int i = 0; i < DM_COVER_COUNT; i++)
+        add_named(list, prefix, state[i], sum[i]);
+    for (int i = 0; i < DM_WHY_COUNT; i++)
+        if (why[i] != NULL && why_sum[i] > 0.0)
+            add_named(list, prefix, why[i], why_sum[i]);
+}
+
+/* The tendon's ledger, then that of each clock line. */
+static void add_ledgers(dm_property_list *list, const dm_indications *found,
+                        double length)
+{
+    double sum[DM_COVER_COUNT] = {[DM_COVER_NOT_TESTED] = length};
+    double why_sum[DM_WHY_COUNT] = {[DM_WHY_NOT_WALKED] = length};
+
+    if (found == NULL) {
+        add_ledger(list, "", sum, why_sum);
+        return;
+    }
+    add_ledger(list, "", found->cover_sum, found->why_sum);
+    add_int(list, "ClockLines", (long)found->cover_line_count);
+    for (size_t i = 0; i < found->cover_line_count; i++) {
+        const dm_cover_line *l = &found->cover_lines[i];
+        const char *prefix = dm_arena_printf(list->arena, "Line%zu", i + 1);
+        const char *clock = dm_arena_printf(list->arena, "%sClock", prefix);
+
+        if (prefix == NULL || clock == NULL) {
+            list->failed = true;
+            return;
+        }
+        add_angle(list, clock, l->clock);
+        add_named(list, prefix, "Width", l->width);
+        add_ledger(list, prefix, l->sum, l->why_sum);
+    }
 }
 
 void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
                           const dm_indications *found, dm_property_list *list)
 {
-    static const char *const sum[DM_COVER_COUNT] = {
-        "LengthTested", "LengthStrandMasked", "LengthNotTested",
-        "LengthNotValid", "LengthNotReconciled"};
     const dm_model *m = source->model;
-    double missing = tendon->line.length;
-    int i;
 
     add_text(list, "Id", tendon->id);
     add_text(list, "Name", tendon->name);
@@ -275,16 +316,9 @@ void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
         add_text(list, "ToAnchorage",
                  tendon->supports[tendon->support_count - 1].id);
     }
-    for (i = 0; i < DM_COVER_COUNT; i++) {
-        if (found != NULL)
-            add_length(list, sum[i], found->cover_sum[i]);
-        else
-            add_length(list, sum[i], i == DM_COVER_NOT_TESTED ? missing : 0.0);
-    }
-    add_whys(list, found, missing);
+    add_ledgers(list, found, tendon->line.length);
     if (found == NULL)
         return;
-    add_int(list, "ClockLines", (long)found->cover_line_count);
     add_int(list, "Indications", (long)found->count);
     add_int(list, "Readings", (long)found->reading_count);
     add_int(list, "RunsLeftOut", (long)found->failed_runs);

@@ -1,28 +1,17 @@
 /* SPDX-License-Identifier: MIT
- * Tables: tendons.csv, indications.csv, taps.csv, coverage.csv and
- * coverage_lines.csv. Every U is
- * expanded with the factor that stands in the row's column coverage_factor. A
- * tendon without results is one length not tested. */
+ * Tables: indications.csv and taps.csv, and the files of all; those of tendons
+ * and of coverage are made in csv_cover.c. Every U is expanded with the factor
+ * that stands in the row's column coverage_factor. */
 #include "write/csv.h"
 
 #include <math.h>
 
 #include "base/diag.h"
 #include "scene/properties.h"
-#include "write/row.h"
+#include "write/csv_rows.h"
 #include "write/writers.h"
 
-/* Where a row is: one tendon with what was found. `empty` serves the header,
- * whose cells are not looked at. */
-typedef struct {
-    const dm_delivery *delivery;
-    const dm_tendon *tendon;
-    const dm_indications *found; /* NULL: no results */
-    const dm_taps *taps;         /* NULL: no results */
-    const dm_stations *stations; /* NULL: no results */
-    double k;                    /* coverage factor */
-} context;
-
+typedef dm_csv_context context;
 typedef dm_status table_rows(dm_row *row, const context *c);
 
 static const char *face_id(const context *c, size_t face)
@@ -33,57 +22,6 @@ static const char *face_id(const context *c, size_t face)
 static double only(bool condition, double value)
 {
     return condition ? value : (double)NAN;
-}
-
-/* The anchorage that one looks towards when looking ahead. */
-static const char *far_anchorage(const dm_tendon *t)
-{
-    const dm_support *s;
-
-    if (t->support_count == 0)
-        return NULL;
-    s = &t->supports[t->support_count - 1];
-    return s->name != NULL && s->name[0] != '\0' ? s->name : s->id;
-}
-
-/* ---- tendons ---------------------------------------------------------- */
-
-static double cover_sum(const context *c, dm_cover cover)
-{
-    if (c->found != NULL)
-        return c->found->cover_sum[cover];
-    return cover == DM_COVER_NOT_TESTED ? c->tendon->line.length : 0.0;
-}
-
-static dm_status tendon_row(dm_row *row, const context *c)
-{
-    static const char *const sum[DM_COVER_COUNT] = {
-        "tested", "strand_masked", "not_tested", "not_valid", "not_reconciled"};
-    const dm_model *m = c->delivery->model;
-    const dm_tendon *t = c->tendon;
-    int i;
-
-    dm_row_text(row, "id", t->id);
-    dm_row_text(row, "name", t->name);
-    dm_row_text(row, "part",
-                t->part < m->part_count ? m->parts[t->part].id : NULL);
-    dm_row_text(row, "where", t->where);
-    dm_row_length(row, "length", t->line.length);
-    for (i = 0; i < DM_COVER_COUNT; i++)
-        dm_row_length(row, sum[i], cover_sum(c, (dm_cover)i));
-    dm_row_count(row, "indications", c->found ? c->found->count : 0);
-    dm_row_count(row, "taps", c->taps ? c->taps->count : 0);
-    dm_row_count(row, "readings", c->found ? c->found->reading_count : 0);
-    dm_row_count(row, "runs_left_out", c->found ? c->found->failed_runs : 0);
-    dm_row_text(row, "looking_towards", far_anchorage(t));
-    dm_row_text(row, "accepted", c->stations ? c->stations->accepted : NULL);
-    return dm_row_end(row);
-}
-
-static dm_status tendon_rows(dm_row *row, const context *c)
-{
-    dm_row_begin(row, row->header);
-    return tendon_row(row, c);
 }
 
 /* ---- indications ------------------------------------------------------ */
@@ -188,12 +126,13 @@ static dm_status indication_row(dm_row *row, const context *c,
     dm_row_angle(row, "clock", item->clock);
     dm_row_clock(row, "clock_looking_ahead", item->clock);
     dm_row_clock(row, "clock_looking_back", -item->clock);
-    dm_row_text(row, "looking_ahead_towards", far_anchorage(c->tendon));
+    dm_row_text(row, "looking_ahead_towards", dm_csv_far_anchorage(c->tendon));
     dm_row_real(row, "index", item->index, 3);
     dm_row_real(row, "U_index", c->k * item->index_u, 3);
     run_cell(row, c, item);
     dm_row_text(row, "first_survey", item->first_survey);
     dm_row_bool(row, "in_earlier_register", item->in_register);
+    dm_csv_accepted(row, c);
     return dm_row_end(row);
 }
 
@@ -241,7 +180,7 @@ static void place_cells(dm_row *row, const context *c, const dm_tap *tap)
     point_cells(row, mark, tap->surface);
     point_cells(row, axis, tap->axis);
     dm_row_angle(row, "clock", tap->clock);
-    dm_row_text(row, "looking_ahead_towards", far_anchorage(c->tendon));
+    dm_row_text(row, "looking_ahead_towards", dm_csv_far_anchorage(c->tendon));
     dm_row_clock(row, "clock_looking_ahead", tap->clock);
     dm_row_clock(row, "clock_looking_back", tap->clock_back);
 }
@@ -288,6 +227,7 @@ static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
     dm_row_bool(row, "wall_assumed", tap->wall_assumed);
     dm_row_real(row, "p_enter", tap->p_enter, 3);
     dm_row_count(row, "order_on_tendon", tap->tendon_length_rank + 1);
+    dm_csv_accepted(row, c);
     return dm_row_end(row);
 }
 
@@ -298,59 +238,6 @@ static dm_status tap_rows(dm_row *row, const context *c)
 
     for (i = 0; c->taps != NULL && i < c->taps->count && status == DM_OK; i++)
         status = tap_row(row, c, &c->taps->items[i]);
-    return status;
-}
-
-/* ---- coverage --------------------------------------------------------- */
-
-/* `line`: NULL where the row is of all clock lines together. */
-static dm_status cover_row(dm_row *row, const context *c,
-                           const dm_cover_line *line,
-                           const dm_cover_length *length)
-{
-    dm_row_begin(row, row->header);
-    dm_row_text(row, "tendon", c->tendon->id);
-    if (line != NULL) {
-        dm_row_angle(row, "clock", line->clock);
-        dm_row_clock(row, "clock_looking_ahead", line->clock);
-        dm_row_small(row, "width", line->width);
-    }
-    dm_row_length(row, "from", length->from);
-    dm_row_length(row, "to", length->to);
-    dm_row_length(row, "length", length->to - length->from);
-    dm_row_text(row, "state", dm_cover_text(length->cover));
-    dm_row_text(row, "why", dm_why_text(length->why));
-    dm_row_text(row, "reason", length->reason);
-    return dm_row_end(row);
-}
-
-static dm_status cover_rows(dm_row *row, const context *c)
-{
-    const dm_cover_length whole = {0.0, c->tendon->line.length,
-                                   DM_COVER_NOT_TESTED, DM_WHY_NOT_WALKED,
-                                   "no survey of this tendon"};
-    dm_status status = DM_OK;
-    size_t i;
-
-    if (c->found == NULL)
-        return cover_row(row, c, NULL, &whole);
-    for (i = 0; i < c->found->cover_count && status == DM_OK; i++)
-        status = cover_row(row, c, NULL, &c->found->cover[i]);
-    return status;
-}
-
-/* A tendon without a run has no clock line. */
-static dm_status line_rows(dm_row *row, const context *c)
-{
-    dm_status status = DM_OK;
-    size_t i, k;
-
-    for (i = 0; c->found != NULL && i < c->found->cover_line_count; i++) {
-        const dm_cover_line *l = &c->found->cover_lines[i];
-
-        for (k = 0; k < l->count && status == DM_OK; k++)
-            status = cover_row(row, c, l, &l->lengths[k]);
-    }
     return status;
 }
 
@@ -443,11 +330,11 @@ dm_status dm_write_csv(const dm_delivery *delivery, dm_outset *out,
     static const struct {
         const char *name;
         table_rows *rows;
-    } tables[] = {{"tendons.csv", tendon_rows},
+    } tables[] = {{"tendons.csv", dm_csv_tendon_rows},
                   {"indications.csv", indication_rows},
                   {"taps.csv", tap_rows},
-                  {"coverage.csv", cover_rows},
-                  {"coverage_lines.csv", line_rows}};
+                  {"coverage.csv", dm_csv_cover_rows},
+                  {"coverage_lines.csv", dm_csv_line_rows}};
     dm_status status = DM_OK;
     size_t i;
 

@@ -287,8 +287,11 @@ static dm_status prepare(dm_ifc *w, const dm_delivery *delivery)
     w->feature = DM_NEW_ARRAY(w->arena, dm_step_id, n);
     w->placement = DM_NEW_ARRAY(w->arena, dm_step_id, n);
     w->host = DM_NEW_ARRAY(w->arena, size_t, n);
+    w->body = DM_NEW_ARRAY(w->arena, dm_step_id, n);
+    w->sign = DM_NEW_ARRAY(w->arena, dm_step_id, n);
     if (w->guid == NULL || w->product == NULL || w->feature == NULL ||
-        w->placement == NULL || w->host == NULL)
+        w->placement == NULL || w->host == NULL || w->body == NULL ||
+        w->sign == NULL)
         return DM_NOMEM;
     return dm_ifc_identify(w);
 }

@@ -36,6 +36,9 @@ typedef struct {
     dm_step_id *feature;   /* of an untested length: what adheres to it */
     dm_step_id *placement; /* of spatial elements and products */
     size_t *host;          /* of an indication or tap: the duct it lies on */
+    dm_step_id *body;      /* representation of a duct length; 0: none */
+    dm_step_id *sign;      /* that of what adheres to it */
+    dm_step_id representation; /* the last one written */
 
     dm_ifc_style *styles;
     size_t style_count, style_capacity;
@@ -81,6 +84,9 @@ dm_status dm_ifc_relations(dm_ifc *w);
 
 /* A tendon and all that stands on it; returns the object after them. */
 size_t dm_ifc_tendon(dm_ifc *w, size_t object);
+
+/* The state of coverage of an object that is a duct length. */
+dm_cover dm_ifc_cover(const dm_ifc *w, const dm_object *o);
 
 /* ---- ifc_geometry.c --------------------------------------------------- */
 

@@ -95,7 +95,7 @@ static const dm_tap *tap_of(const dm_ifc *w, const dm_object *o)
     return &w->delivery->results[o->tendon].taps->items[o->item];
 }
 
-static dm_cover cover_of(const dm_ifc *w, const dm_object *o)
+dm_cover dm_ifc_cover(const dm_ifc *w, const dm_object *o)
 {
     if (o->item == DM_NONE)
         return DM_COVER_NOT_TESTED; /* a tendon that was not surveyed */
@@ -195,7 +195,7 @@ static dm_step_id duct_shape(dm_ifc *w, const dm_object *o)
     if (o->curve == DM_NONE)
         return 0;
     memcpy(colour, o->colour, 4);
-    if (cover_of(w, o) != DM_COVER_TESTED)
+    if (dm_ifc_cover(w, o) != DM_COVER_TESTED)
         colour[3] = GHOST_ALPHA;
     return dm_ifc_shape_sweep(w, &w->scene->curves[o->curve], o->radius,
                               wall == NULL ? 0.0 : o->radius - wall->number,
@@ -244,13 +244,14 @@ static dm_step_id put_product(dm_ifc *w, const element *e, const dm_object *o,
 static void put_cover(dm_ifc *w, size_t object)
 {
     const dm_object *o = &w->scene->objects[object];
-    const dm_cover cover = cover_of(w, o);
+    const dm_cover cover = dm_ifc_cover(w, o);
     dm_step_id shape, placement;
     char guid[23];
 
     if (cover == DM_COVER_TESTED)
         return;
     shape = mesh_shape(w, o);
+    w->sign[object] = shape == 0 ? 0 : w->representation;
     placement = dm_ifc_placement(w, w->placement[object]);
     dm_ifc_guid(w, "cover", o->uid, guid);
     w->feature[object] =
@@ -268,6 +269,8 @@ static void put_object(dm_ifc *w, size_t object)
     shape = o->kind == DM_OBJECT_TENDON ? tendon_shape(w, object)
             : o->kind == DM_OBJECT_DUCT ? duct_shape(w, o)
                                         : mesh_shape(w, o);
+    if (o->kind == DM_OBJECT_DUCT && shape != 0)
+        w->body[object] = w->representation;
     w->placement[object] = dm_ifc_placement(w, w->placement[o->parent]);
     w->product[object] =
         put_product(w, e, o, w->guid[object], w->placement[object], shape);

@@ -164,6 +164,7 @@ static dm_step_id put_representation(dm_ifc *w, dm_step_id context,
     dm_step_ref(s, item);
     dm_step_close(s);
     dm_step_end(s);
+    w->representation = id;
     return id;
 }
 

@@ -297,6 +297,39 @@ static void put_types(dm_ifc *w)
     }
 }
 
+/* One layer a state of coverage, with the conduits and what adheres to them:
+ * untested length can be shown alone, or not at all. */
+static void put_layer(dm_ifc *w, dm_cover cover)
+{
+    const dm_scene *scene = w->scene;
+    dm_step *s = &w->step;
+    bool begun = false;
+    size_t i;
+
+    for (i = 0; i < scene->object_count; i++) {
+        if (w->body[i] == 0 || dm_ifc_cover(w, &scene->objects[i]) != cover)
+            continue;
+        if (!begun) {
+            char name[32];
+
+            snprintf(name, sizeof name, "coverage: %s", dm_cover_text(cover));
+            dm_step_begin(s, "IFCPRESENTATIONLAYERASSIGNMENT");
+            dm_step_text(s, name);
+            dm_step_unset(s);
+            dm_step_open(s);
+            begun = true;
+        }
+        dm_step_ref(s, w->body[i]);
+        if (w->sign[i] != 0)
+            dm_step_ref(s, w->sign[i]);
+    }
+    if (!begun)
+        return;
+    dm_step_close(s);
+    dm_step_unset(s);
+    dm_step_end(s);
+}
+
 /* ---- for ifc.c -------------------------------------------------------- */
 
 void dm_ifc_spatial(dm_ifc *w, dm_step_id units)
@@ -342,5 +375,7 @@ dm_status dm_ifc_relations(dm_ifc *w)
     status = put_containment(w);
     put_system(w);
     put_types(w);
+    for (int k = 0; k < DM_COVER_COUNT; k++)
+        put_layer(w, (dm_cover)k);
     return status;
 }

@@ -8,6 +8,7 @@
 #include "base/diag.h"
 #include "ductmark/ductmark.h"
 #include "scene/properties.h"
+#include "write/words.h"
 #include "write/writers.h"
 
 #define DEG(rad) ((rad) * (180.0 / 3.14159265358979323846))
@@ -61,6 +62,23 @@ static void put_entry(dm_buf *b, const dm_entry *e)
     dm_buf_puts(b, "/>\n");
 }
 
+/* Comments: what the job accepts is no property of an entry, and the next
+ * survey need not accept it. */
+static void put_accepted(dm_buf *b, const dm_delivery *d)
+{
+    for (size_t i = 0; d->results != NULL && i < d->model->tendon_count; i++) {
+        const dm_stations *s = d->results[i].stations;
+
+        if (s == NULL || s->accepted == NULL)
+            continue;
+        dm_buf_puts(b, "  <!-- accepted on tendon ");
+        dm_words_clean(b, d->model->tendons[i].id);
+        dm_buf_puts(b, ": ");
+        dm_words_clean(b, s->accepted);
+        dm_buf_puts(b, " -->\n");
+    }
+}
+
 dm_status dm_write_register(const dm_delivery *delivery, dm_outset *out,
                             dm_diag *diag)
 {
@@ -81,6 +99,7 @@ dm_status dm_write_register(const dm_delivery *delivery, dm_outset *out,
                     "<register version=\"1\"");
     put_text(&b, "bridge", delivery->model->uid);
     dm_buf_printf(&b, " tool=\"ductmark %s\">\n", dm_version());
+    put_accepted(&b, delivery);
     for (i = 0; i < r->count; i++) {
         put_entry(&b, &r->entries[i]);
         if (b.failed)

@@ -70,14 +70,24 @@ void dm_row_real(dm_row *row, const char *name, double value, int decimals)
     number(row, name, "", value, decimals);
 }
 
-void dm_row_length(dm_row *row, const char *name, double metres)
+static void length(dm_row *row, const char *name, double metres, int decimals)
 {
-    number(row, name, "_m", metres, 5);
+    number(row, name, "_m", metres, decimals);
     if (!row->us)
         return;
-    number(row, name, "_ft", metres / FOOT, 4);
+    number(row, name, "_ft", metres / FOOT, decimals - 1);
     if (cell(row, name, "_ft_in") && isfinite(metres))
         dm_feet_text(metres, &row->buf);
+}
+
+void dm_row_length(dm_row *row, const char *name, double metres)
+{
+    length(row, name, metres, 5);
+}
+
+void dm_row_ledger(dm_row *row, const char *name, double metres)
+{
+    length(row, name, metres, 6);
 }
 
 void dm_row_bound(dm_row *row, const char *name, double metres)

@@ -28,6 +28,8 @@ void dm_row_count(dm_row *row, const char *name, size_t value);
 void dm_row_real(dm_row *row, const char *name, double value, int decimals);
 /* name_m to 10 um; US: name_ft (0.3048 m) and name_ft_in to 1/8 in. */
 void dm_row_length(dm_row *row, const char *name, double metres);
+/* The same to 1 um, which the ledger's bounds are whole numbers of. */
+void dm_row_ledger(dm_row *row, const char *name, double metres);
 /* name_m; US: name_in, decimal: uncertainties. */
 void dm_row_bound(dm_row *row, const char *name, double metres);
 /* name_m; US: name_ft and name_us_ft (1200/3937 m): coordinates. */

@@ -37,6 +37,12 @@ static void length(work *w, const char *key, double metres)
     dm_json_fixed(&w->json, key, metres, 5);
 }
 
+/* Of the ledger: to 1 um, as its bounds are. */
+static void ledger(work *w, const char *key, double metres)
+{
+    dm_json_fixed(&w->json, key, metres, 6);
+}
+
 /* ---- inputs and criteria ---------------------------------------------- */
 
 static dm_status put_inputs(work *w)
@@ -181,11 +187,11 @@ static void put_coverage(work *w)
     for (i = 0; i < m->tendon_count; i++)
         whole += m->tendons[i].line.length;
     dm_json_open(&w->json, "coverage", '{');
-    length(w, "length", whole);
+    ledger(w, "length", whole);
     for (k = 0; k < DM_COVER_COUNT; k++) {
         for (sum = 0.0, i = 0; i < m->tendon_count; i++)
             sum += cover_sum(w, i, k);
-        length(w, cover_key[k], sum);
+        ledger(w, cover_key[k], sum);
     }
     dm_json_close(&w->json, '}');
 }
@@ -326,8 +332,8 @@ static void put_lengths(work *w, const dm_cover_length *list, size_t count)
         const dm_cover_length *c = &list[i];
 
         dm_json_open(&w->json, NULL, '{');
-        length(w, "from", c->from);
-        length(w, "to", c->to);
+        ledger(w, "from", c->from);
+        ledger(w, "to", c->to);
         dm_json_text(&w->json, "state", dm_cover_text(c->cover));
         dm_json_text(&w->json, "why", dm_why_text(c->why));
         dm_json_text(&w->json, "reason", c->reason);
@@ -381,7 +387,7 @@ static void put_whys(work *w, const double *sum)
     dm_json_open(&w->json, "why", '{');
     for (int k = DM_WHY_NONE + 1; k < DM_WHY_COUNT; k++)
         if (sum[k] > 0.0)
-            length(w, dm_why_text((dm_why)k), sum[k]);
+            ledger(w, dm_why_text((dm_why)k), sum[k]);
     dm_json_close(&w->json, '}');
 }
 
@@ -391,7 +397,7 @@ static void put_cover_line(work *w, const dm_cover_line *l)
     dm_json_fixed(&w->json, "clock", DEG(l->clock), 3);
     length(w, "width", l->width);
     for (int k = 0; k < DM_COVER_COUNT; k++)
-        length(w, cover_key[k], l->sum[k]);
+        ledger(w, cover_key[k], l->sum[k]);
     put_whys(w, l->why_sum);
     put_lengths(w, l->lengths, l->count);
     dm_json_close(&w->json, '}');
@@ -432,10 +438,10 @@ static void put_tendon(work *w, size_t index)
     dm_json_text(j, "where", t->where);
     dm_summary_external(j, &t->external);
     dm_summary_supports(j, t);
-    length(w, "length", t->line.length);
+    ledger(w, "length", t->line.length);
     dm_json_bool(j, "surveyed", found != NULL);
     for (k = 0; k < DM_COVER_COUNT; k++)
-        length(w, cover_key[k], cover_sum(w, index, k));
+        ledger(w, cover_key[k], cover_sum(w, index, k));
     dm_json_count(j, "readings", found == NULL ? 0 : found->reading_count);
     dm_json_count(j, "runsLeftOut", found == NULL ? 0 : found->failed_runs);
     put_hypotheses(w, index);

@@ -8,7 +8,7 @@
 #include "base/num.h"
 #include "ductmark/ductmark.h"
 
-static void put_clean(dm_buf *out, const char *text)
+void dm_words_clean(dm_buf *out, const char *text)
 {
     for (; *text != '\0'; text++) {
         unsigned char c = (unsigned char)*text;
@@ -43,6 +43,48 @@ static void put_map(dm_buf *out, const dm_map_conversion *map,
     dm_buf_puts(out, after);
 }
 
+/* "coverage of tendon T1: 28.588123 m, tested 24.2 m, ..., inside support ...",
+ * the states, then the reasons; to 1 um, so that they add up. */
+static void put_sums(dm_buf *out, const double *sum, const double *why_sum)
+{
+    for (int i = 0; i < DM_COVER_COUNT; i++) {
+        dm_buf_printf(out, ", %s ", dm_cover_text((dm_cover)i));
+        dm_buf_fixed(out, sum[i], 6);
+    }
+    for (int i = DM_WHY_NONE + 1; i < DM_WHY_COUNT; i++)
+        if (why_sum[i] > 0.0) {
+            dm_buf_printf(out, ", why %s ", dm_why_text((dm_why)i));
+            dm_buf_fixed(out, why_sum[i], 6);
+        }
+}
+
+static void put_ledger(const dm_delivery *d, size_t tendon, const char *before,
+                       const char *after, dm_buf *out)
+{
+    const dm_tendon *t = &d->model->tendons[tendon];
+    const dm_result *r = d->results == NULL ? NULL : &d->results[tendon];
+    double sum[DM_COVER_COUNT] = {[DM_COVER_NOT_TESTED] = t->line.length};
+    double why_sum[DM_WHY_COUNT] = {[DM_WHY_NOT_WALKED] = t->line.length};
+    const dm_indications *found = r == NULL ? NULL : r->indications;
+
+    dm_buf_printf(out, "%scoverage of tendon ", before);
+    dm_words_clean(out, t->id);
+    dm_buf_puts(out, ": length ");
+    dm_buf_fixed(out, t->line.length, 6);
+    if (found == NULL)
+        put_sums(out, sum, why_sum);
+    else
+        put_sums(out, found->cover_sum, found->why_sum);
+    dm_buf_puts(out, after);
+    if (r == NULL || r->stations == NULL || r->stations->accepted == NULL)
+        return;
+    dm_buf_printf(out, "%saccepted on tendon ", before);
+    dm_words_clean(out, t->id);
+    dm_buf_puts(out, ": ");
+    dm_words_clean(out, r->stations->accepted);
+    dm_buf_puts(out, after);
+}
+
 void dm_words(const dm_delivery *delivery, const char *before,
               const char *after, dm_buf *out)
 {
@@ -53,7 +95,7 @@ void dm_words(const dm_delivery *delivery, const char *before,
     dm_buf_printf(out, "%sductmark %s%s", before, dm_version(), after);
     if (m != NULL) {
         dm_buf_printf(out, "%sbridge ", before);
-        put_clean(out, m->name);
+        dm_words_clean(out, m->name);
         dm_buf_puts(out, after);
     }
     dm_buf_printf(out, "%sorigin ", before);
@@ -76,9 +118,11 @@ void dm_words(const dm_delivery *delivery, const char *before,
         const uint8_t *c = s->legend[i].colour;
 
         dm_buf_printf(out, "%scolour %02x%02x%02x ", before, c[0], c[1], c[2]);
-        put_clean(out, s->legend[i].meaning);
+        dm_words_clean(out, s->legend[i].meaning);
         dm_buf_puts(out, after);
     }
+    for (i = 0; m != NULL && i < m->tendon_count; i++)
+        put_ledger(delivery, i, before, after, out);
 }
 
 bool dm_words_short(const dm_delivery *delivery, char out[80])

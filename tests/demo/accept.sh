@@ -39,7 +39,9 @@ paste "$by" job_accept.xml
 "$program" run "$out/in/job_accept.xml" --out "$out/o" >"$out/summary.txt" \
     2>"$out/run.txt" || fail "accepted: exit $?, expected 0"
 said="accepted by A. Body: collar on the photographs"
-for file in summary.txt o/tendons.csv o/summary.json o/model.ifc o/model.glb; do
+for file in summary.txt o/tendons.csv o/indications.csv o/taps.csv \
+    o/coverage.csv o/coverage_lines.csv o/summary.json o/register.xml \
+    o/model.ifc o/model.glb o/heat.glb o/model.ply o/model.obj o/model.dae; do
     grep -q -a -F "$said" "$out/$file" || fail "$file does not say so"
 done
 python3 -B - "$out/o/tendons.csv" <<'END' || fail "R6 is not reconciled"
@@ -47,6 +49,22 @@ import csv, sys
 row = next(r for r in csv.DictReader(open(sys.argv[1])) if r['id'] == 'R6')
 assert float(row['not_reconciled_m']) == 0 and float(row['tested_m']) > 20, row
 END
+
+# In each row of the tables that is of that tendon, and in no other.
+python3 -B - "$out/o" "$said" <<'END' || fail "a row does not say so"
+import csv, sys
+for name in ('tendons', 'indications', 'taps', 'coverage', 'coverage_lines'):
+    rows = list(csv.DictReader(open(f'{sys.argv[1]}/{name}.csv')))
+    mine = [r for r in rows if (r.get('tendon') or r['id']) == 'R6']
+    assert mine and all(sys.argv[2] in r['accepted'] for r in mine), name
+    assert sum(r['accepted'] != '' for r in rows) == len(mine), name
+END
+
+# A job that names the register reads its comments over.
+sed 's|<criteria href="criteria.xml"/>|&<register href="../o/register.xml"/>|' \
+    "$out/in/job_accept.xml" >"$out/in/next.xml"
+"$program" check "$out/in/next.xml" >/dev/null 2>"$out/next.txt" ||
+    fail "the register is not read again"
 
 # One that fits nothing, and one of a run that is not there.
 paste "$(printf '%s' "$by" | sed 's/interval="3"/interval="2"/')" wrong.xml

@@ -131,8 +131,7 @@ static void assert_ledger(const dm_cover_length *l, size_t count,
         assert_true(l[i].to > l[i].from);
         if (i > 0)
             assert_near(l[i].from, l[i - 1].to, 0.0);
-        assert_true((l[i].cover == DM_COVER_TESTED) ==
-                    (l[i].why == DM_WHY_NONE));
+        assert_int_equal(l[i].cover, dm_why_cover(l[i].why));
         by_why[l[i].why] += l[i].to - l[i].from;
     }
     assert_near(l[count - 1].to, LENGTH, 0.0);
@@ -485,6 +484,7 @@ static void cover_words_differ(void **unused)
                                     dm_why_text((dm_why)k));
     }
     assert_string_equal(dm_why_text(DM_WHY_COUNT), "");
+    assert_int_equal(dm_why_cover(DM_WHY_COUNT), DM_COVER_NOT_TESTED);
 }
 
 /* ---- merging ---- */

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: MIT
+ * What the tables of a delivery share: where a row is, and the rows of one
+ * tendon in each table that is not made in csv.c. */
+#ifndef DM_WRITE_CSV_ROWS_H
+#define DM_WRITE_CSV_ROWS_H
+
+#include "ductmark/write.h"
+#include "write/row.h"
+
+/* One tendon with what was found. In a header the cells are not looked at. */
+typedef struct {
+    const dm_delivery *delivery;
+    const dm_tendon *tendon;
+    const dm_indications *found; /* NULL: no results */
+    const dm_taps *taps;         /* NULL: no results */
+    const dm_stations *stations; /* NULL: no results */
+    double k;                    /* coverage factor */
+} dm_csv_context;
+
+/* The anchorage that one looks towards when looking ahead. */
+const char *dm_csv_far_anchorage(const dm_tendon *tendon);
+/* The blunders that the job accepts on the tendon; empty: none. */
+void dm_csv_accepted(dm_row *row, const dm_csv_context *c);
+
+/* tendons.csv: one row. */
+dm_status dm_csv_tendon_rows(dm_row *row, const dm_csv_context *c);
+/* coverage.csv: the ledger of all clock lines together. */
+dm_status dm_csv_cover_rows(dm_row *row, const dm_csv_context *c);
+/* coverage_lines.csv: that of each clock line. */
+dm_status dm_csv_line_rows(dm_row *row, const dm_csv_context *c);
+
+#endif
