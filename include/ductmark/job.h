@@ -83,6 +83,16 @@ typedef struct {
     double stop_allowance;
     /** Crew's tape and pen, standard, m, 0 to 0.1 (2 mm, common practice). */
     double mark_u;
+    /** Crew's clock angle, standard, rad, 0 to 0.5 (3 deg, common
+     *  practice). */
+    double clock_u;
+    /** Diameter of the drill bit, m, 0.002 to 0.03 (8 mm, common practice:
+     *  6 to 10 mm). */
+    double bit;
+    /** Free depth behind the wall that the strands must leave at a mark where
+     *  their side is known, beyond the stop's allowance, m, 0 to 0.05 (2 mm,
+     *  common practice). */
+    double strand_room;
     /** Taps closer than this become one, m, 0 to 10 (0.1). */
     double tap_merge;
     /** Chord error of arcs in meshes, m, 1e-6 to 0.1 (0.1 mm). */
@@ -312,7 +322,8 @@ typedef struct {
 } dm_tap_request;
 
 /** An indication that must not be tapped.
- *  XML: `tap-exclude`. A key or uid that no indication has excludes nothing. */
+ *  XML: `tap-exclude`. A key or uid that no indication has excludes nothing and
+ *  is warned of by the campaign. */
 typedef struct {
     /** Key or uid. */
     const char *indication;
@@ -321,6 +332,18 @@ typedef struct {
     /** For messages. */
     dm_place place;
 } dm_tap_exclude;
+
+/** An indication that is to get an inlet and an outlet.
+ *  XML: `tap-pair`. A key or uid that no indication has is warned of by
+ *  the campaign. */
+typedef struct {
+    /** Key or uid. */
+    const char *indication;
+    /** Who asked, and why. */
+    const char *by, *reason;
+    /** For messages. */
+    dm_place place;
+} dm_tap_pair;
 
 /** A job as read: paths are resolved against the job file's folder. The files
  *  that it names are not opened here. */
@@ -355,13 +378,16 @@ typedef struct dm_job {
     size_t output_count;
     /** All of them, the defaults where the file says nothing. */
     dm_settings settings;
-    /** In file order, as the three lists after it. */
+    /** In file order, as the lists after it. */
     dm_accept *accepts;
     /** May be 0. */
     size_t accept_count;
     dm_tap_request *requests;
     /** May be 0. */
     size_t request_count;
+    dm_tap_pair *pairs;
+    /** May be 0. */
+    size_t pair_count;
     dm_tap_exclude *excludes;
     /** May be 0. */
     size_t exclude_count;

@@ -11,6 +11,7 @@
 #include "survey/read.h"
 
 #define MOST_NAMES ((size_t)1000)
+#define DEGREE (3.14159265358979323846 / 180.0)
 
 typedef struct {
     dm_job *job;
@@ -34,6 +35,9 @@ dm_settings dm_settings_default(void)
                          .fixture_margin = 0.05,
                          .stop_allowance = 0.0,
                          .mark_u = 0.002,
+                         .clock_u = 3.0 * DEGREE,
+                         .bit = 0.008,
+                         .strand_room = 0.002,
                          .tap_merge = 0.1,
                          .mesh_sagitta = 1e-4,
                          .mesh_sides = 24,
@@ -59,6 +63,8 @@ static void read_settings(reader *b, const dm_xml_node *n)
                    {"fixture-margin", &s->fixture_margin, 0.0, 1.0},
                    {"stop-allowance", &s->stop_allowance, 0.0, 0.02},
                    {"mark-u", &s->mark_u, 0.0, 0.1},
+                   {"bit", &s->bit, 0.002, 0.03},
+                   {"strand-room", &s->strand_room, 0.0, 0.05},
                    {"tap-merge", &s->tap_merge, 0.0, 10.0},
                    {"mesh-sagitta", &s->mesh_sagitta, 1e-6, 0.1}};
     for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
@@ -70,6 +76,8 @@ static void read_settings(reader *b, const dm_xml_node *n)
     s->gate = dm_xml_real(b->xml, n, "gate", 1.0, 10.0, s->gate);
     s->check_drift =
         dm_xml_real(b->xml, n, "check-drift", 0.001, 1.0, s->check_drift);
+    s->clock_u =
+        dm_xml_angle(b->xml, n, "clock-u", 0.0, 28.0 * DEGREE, s->clock_u);
     s->mesh_sides = dm_xml_int(b->xml, n, "mesh-sides", 8, 96, s->mesh_sides);
     if (s->mesh_sides % 4 != 0)
         dm_xml_fault(b->xml, n, DM_RANGE,
@@ -173,9 +181,11 @@ static void read_decisions(reader *b, const dm_xml_node *root)
         DM_NEW_ARRAY(b->arena, dm_accept, dm_xml_count(root, "accept"));
     j->requests = DM_NEW_ARRAY(b->arena, dm_tap_request,
                                dm_xml_count(root, "tap-request"));
+    j->pairs =
+        DM_NEW_ARRAY(b->arena, dm_tap_pair, dm_xml_count(root, "tap-pair"));
     j->excludes = DM_NEW_ARRAY(b->arena, dm_tap_exclude,
                                dm_xml_count(root, "tap-exclude"));
-    if (!j->accepts || !j->requests || !j->excludes) {
+    if (!j->accepts || !j->requests || !j->pairs || !j->excludes) {
         b->out_of_memory = true;
         return;
     }
@@ -193,6 +203,13 @@ static void read_decisions(reader *b, const dm_xml_node *root)
             .by = dm_xml_text(x, n, "by", ""),
             .reason = dm_xml_text(x, n, "reason", ""),
             .place = dm_xml_place(x, n)};
+    for (const dm_xml_node *n = dm_xml_child(root, "tap-pair"); n;
+         n = dm_xml_next(n, "tap-pair"))
+        j->pairs[j->pair_count++] =
+            (dm_tap_pair){.indication = dm_xml_text(x, n, "indication", ""),
+                          .by = dm_xml_text(x, n, "by", ""),
+                          .reason = dm_xml_text(x, n, "reason", ""),
+                          .place = dm_xml_place(x, n)};
     for (const dm_xml_node *n = dm_xml_child(root, "tap-exclude"); n;
          n = dm_xml_next(n, "tap-exclude"))
         j->excludes[j->exclude_count++] =

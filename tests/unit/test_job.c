@@ -44,6 +44,9 @@ static void settings_have_their_documented_defaults(void **state)
     assert_near(s.fixture_margin, 0.05, 0.0);
     assert_near(s.stop_allowance, 0.0, 0.0);
     assert_near(s.mark_u, 0.002, 0.0);
+    assert_near(s.clock_u, PI / 60.0, 1e-15);
+    assert_near(s.bit, 0.008, 0.0);
+    assert_near(s.strand_room, 0.002, 0.0);
     assert_near(s.tap_merge, 0.1, 0.0);
     assert_near(s.mesh_sagitta, 1e-4, 0.0);
     assert_int_equal(s.mesh_sides, 24);
@@ -87,6 +90,7 @@ static void every_setting_is_read_in_its_unit(void **state)
              "start-u='0.01 ft' coverage-factor='2.5' gate='3.5' "
              "merge-gap='0.2 m' least-length='30 mm' tap-margin='31 mm' "
              "fixture-margin='32 mm' stop-allowance='0.5 mm' mark-u='3 mm' "
+             "clock-u='4.5 deg' bit='0.25 in' strand-room='1 mm' "
              "tap-merge='33 mm' mesh-sagitta='1 mm' mesh-sides='32' "
              "threads='3'/></job>");
     s = &job->settings;
@@ -102,6 +106,9 @@ static void every_setting_is_read_in_its_unit(void **state)
     assert_near(s->fixture_margin, 0.032, 1e-15);
     assert_near(s->stop_allowance, 0.0005, 1e-15);
     assert_near(s->mark_u, 0.003, 1e-15);
+    assert_near(s->clock_u, PI / 40.0, 1e-15);
+    assert_near(s->bit, 0.00635, 1e-15);
+    assert_near(s->strand_room, 0.001, 1e-15);
     assert_near(s->tap_merge, 0.033, 1e-15);
     assert_near(s->mesh_sagitta, 0.001, 1e-15);
     assert_int_equal(s->mesh_sides, 32);
@@ -117,6 +124,7 @@ static const char whole_job[] =
          "length='300 mm' by='an engineer' reason='r'/>"
          "<tap-request id='Q1' tendon='T1' face='A1f' distance='3 ft' "
          "clock='3:00' by='b' reason='look here'/>"
+         "<tap-pair indication='T1-I02' by='b' reason='flushing'/>"
          "<tap-exclude indication='T1-I01' by='b' reason='x-rayed'/>"
          "<output format='glb'/><output format='ifc'/></job>";
 
@@ -176,6 +184,9 @@ static void decisions_are_read(void **state)
     assert_near(job->requests[0].distance, 0.9144, 1e-15);
     assert_near(job->requests[0].clock, PI / 2.0, 1e-15);
     assert_string_equal(job->requests[0].reason, "look here");
+    assert_int_equal(job->pair_count, 1);
+    assert_string_equal(job->pairs[0].indication, "T1-I02");
+    assert_string_equal(job->pairs[0].reason, "flushing");
     assert_int_equal(job->exclude_count, 1);
     assert_string_equal(job->excludes[0].indication, "T1-I01");
     assert_int_equal(job->output_count, 2);

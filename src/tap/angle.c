@@ -1,0 +1,138 @@
+/* SPDX-License-Identifier: MIT
+ * Clock angle of a hole.
+ *
+ * The mark misses the void round the duct where the error of mark and middle
+ * together exceeds the half angle with its own error: with s^2 = u_mid^2 +
+ * u_clock^2 + u_half^2 and d the distance from the middle,
+ * P = 1 - Q((half - d)/s) - Q((half + d)/s). Exact for independent normal
+ * errors while half is several s (both sides cannot be missed at once).
+ *
+ * Gap: the circle of the bundle against the wall on the strand side
+ * (section.h). It grows with the distance from the strand side, so that its
+ * lower bound stands k u, k times the crew's error (root of their squares) and
+ * half a bit nearer. Where the bundle is small against the bore the line may
+ * miss it; the least of all angles from there on to the far side is taken.
+ *
+ * Contact: the same gap, integrated over the strand side's distribution by the
+ * midpoint rule; 0.25 deg steps at most. */
+#include "tap/angle.h"
+
+#include <math.h>
+
+#include "tap/aim.h"
+
+#define PI 3.14159265358979323846
+/* Steps tried on each side of the middle. */
+#define CHOICES 60
+#define STEPS 1440
+#define SAMPLES 64
+
+double dm_arc_probability(const dm_void_arc *arc, double clock, double u_clock)
+{
+    double s = sqrt(arc->u_mid * arc->u_mid + arc->u_half * arc->u_half +
+                    u_clock * u_clock);
+    double d = dm_wrap(clock - arc->mid);
+
+    if (arc->half >= PI)
+        return 1.0;
+    return dm_enter_probability(d, -arc->half, s, arc->half, s);
+}
+
+/* Least gap from `a` on to the far side; a in 0..pi. */
+static double least_gap(const dm_section *section, double a)
+{
+    double least = dm_section_gap(section, a);
+
+    for (int i = 1; i <= SAMPLES; i++)
+        least = fmin(
+            least, dm_section_gap(section, a + (PI - a) * i / (double)SAMPLES));
+    return least;
+}
+
+double dm_strand_gap(const dm_section *section, const dm_strands_at *side,
+                     double clock, const dm_crew_angle *crew, double *low)
+{
+    double a, slack;
+
+    *low = (double)NAN;
+    if (side == NULL || isnan(section->bundle_radius))
+        return (double)NAN;
+    a = fabs(dm_wrap(clock - side->clock));
+    slack = crew->k * hypot(side->u, crew->u_clock) + crew->bit;
+    *low = least_gap(section, fmax(0.0, a - slack));
+    return dm_section_gap(section, a);
+}
+
+/* Gap at the edge of the bit that is nearer to the strands. */
+static double gap_at_bit(const dm_section *section, double a, double bit)
+{
+    double near = fmax(0.0, fabs(dm_wrap(a)) - bit);
+
+    return fmin(dm_section_gap(section, near), dm_section_gap(section, a));
+}
+
+double dm_contact_probability(const dm_section *section,
+                              const dm_strands_at *side, double clock,
+                              const dm_crew_angle *crew, double depth)
+{
+    double u, step, sum = 0.0, touching = 0.0;
+
+    if (!(depth > 0.0))
+        return 0.0;
+    if (isnan(section->bundle_radius))
+        return (double)NAN;
+    u = side != NULL ? hypot(side->u, crew->u_clock) : HUGE_VAL;
+    if (u <= 0.0)
+        return gap_at_bit(section, clock - side->clock, crew->bit) <= depth
+                   ? 1.0
+                   : 0.0;
+    step = fmin(2.0 * PI, 12.0 * u) / STEPS;
+    for (int i = 0; i < STEPS; i++) {
+        double e = ((double)i + 0.5 - 0.5 * STEPS) * step;
+        double weight = isinf(u) ? 1.0 : exp(-0.5 * (e / u) * (e / u));
+        double a = side != NULL ? clock - side->clock - e : e;
+
+        sum += weight;
+        if (gap_at_bit(section, a, crew->bit) <= depth)
+            touching += weight;
+    }
+    return touching / sum;
+}
+
+static bool allowed(const dm_section *section, const dm_strands_at *sides,
+                    size_t count, double clock, double room,
+                    const dm_crew_angle *crew)
+{
+    for (size_t i = 0; i < count; i++) {
+        double low;
+
+        dm_strand_gap(section, &sides[i], clock, crew, &low);
+        /* A side without a section: strands are there, how thick is unknown. */
+        if (!(low >= room))
+            return false;
+    }
+    return true;
+}
+
+bool dm_clock_choose(const dm_void_arc *arc, const dm_section *section,
+                     const dm_strands_at *sides, size_t side_count, double room,
+                     const dm_crew_angle *crew, double *clock, double *p)
+{
+    double width = fmin(arc->half, PI);
+    bool found = false;
+
+    for (int i = 0; i <= 2 * CHOICES; i++) {
+        /* The middle first, then both sides in turn, outwards. */
+        double d = (double)((i + 1) / 2) * (i % 2 == 0 ? -1.0 : 1.0) * width /
+                   CHOICES;
+        double chance = dm_arc_probability(arc, arc->mid + d, crew->u_clock);
+
+        if ((found && chance <= *p + 1e-12) ||
+            !allowed(section, sides, side_count, arc->mid + d, room, crew))
+            continue;
+        found = true;
+        *p = chance;
+        *clock = fmod(arc->mid + d + 6.0 * PI, 2.0 * PI);
+    }
+    return found;
+}

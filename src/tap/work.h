@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: MIT
+ * What the parts of the tap stage share for one tendon. */
+#ifndef DM_TAP_WORK_H
+#define DM_TAP_WORK_H
+
+#include "base/arena.h"
+#include "ductmark/section.h"
+#include "ductmark/tap.h"
+#include "tap/aim.h"
+#include "tap/angle.h"
+
+typedef struct {
+    const dm_model *model;
+    const dm_tendon *tendon;
+    const dm_survey *survey;
+    const dm_stations *stations;
+    const dm_indications *indications;
+    const dm_criteria *criteria;
+    const dm_job *job;
+    dm_diag *diag;
+    dm_arena *arena; /* the result's */
+    dm_taps *out;
+} dm_placer;
+
+/* ---- face.c: touchable faces and what is known relative to them ---- */
+
+/* The face's station with what the distances told of it, m. */
+double dm_tap_face_t(const dm_placer *p, size_t face);
+/* The nearest touchable face at that side of t (negative: back), and of both
+ * sides; DM_NONE. */
+size_t dm_tap_face_beside(const dm_placer *p, double t, int side);
+size_t dm_tap_nearer_face(const dm_placer *p, double t);
+/* Standard uncertainty of an end relative to a face; the world's where the
+ * face is not one of its neighbours. Then without the edge: variance of the
+ * station alone. */
+double dm_tap_end_u(const dm_end *end, size_t face);
+double dm_tap_station_var(const dm_end *end, size_t face);
+
+/* ---- set_out.c: all that follows from station and clock angle ---- */
+void dm_tap_set_out(const dm_placer *p, dm_tap *tap);
+
+/* ---- strands.c ---- */
+
+/* A strand side at a station and where it is known from. */
+typedef struct {
+    dm_strands_at at;
+    dm_strands_basis basis;
+} dm_tap_side;
+
+/* Strand sides that hold at t; free(*sides). False: no memory. */
+bool dm_tap_sides(const dm_placer *p, double t, dm_tap_side **sides,
+                  size_t *count);
+/* Fills what a tap says of strands at its mark, and its chance of contact. */
+void dm_tap_strands(const dm_placer *p, const dm_tap_side *sides, size_t count,
+                    dm_tap *tap);
+/* What the crew adds round the duct at station t. */
+dm_crew_angle dm_tap_crew(const dm_placer *p, double t);
+
+/* ---- extent.c: what is surely inside an indication ---- */
+
+/* Along the axis, with the uncertainty of its ends relative to a face and the
+ * crew's tape. */
+typedef struct {
+    double from, u_from, to, u_to;
+} dm_sure;
+
+dm_sure dm_tap_sure(const dm_placer *p, const dm_indication *i, size_t face);
+double dm_tap_axis_chance(const dm_indication *i, const dm_sure *s, double t);
+/* Extents of the void round the duct near t, the widest first: one for each arc
+ * of the nearest turn inside the indication; without a turn one for each clock
+ * line that read it. At least one; at most `most`. @return how many */
+size_t dm_tap_arcs(const dm_placer *p, const dm_indication *i, double t,
+                   dm_void_arc *arcs, size_t most, bool *turned);
+
+/* ---- place.c ---- */
+
+/* Fills extent and chances of a tap in indication i from its clock angle and
+ * station. */
+void dm_tap_chances(const dm_placer *p, const dm_indication *i,
+                    const dm_sure *s, const dm_void_arc *arc, dm_tap *tap);
+/* False: no memory. */
+bool dm_tap_name(const dm_placer *p, const char *id, const char *name,
+                 dm_tap *tap);
+
+/* ---- request.c ---- */
+dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *request);
+
+/* ---- merge.c ---- */
+/* Sorts by station; of two holes too close to each other one stays. */
+dm_status dm_taps_merge(dm_placer *p);
+
+/* ---- words.c: one line each, in the arena; NULL: no memory ---- */
+const char *dm_tap_why_hand_tool(const dm_placer *p, const dm_tap *tap);
+const char *dm_tap_why_rescan(const dm_placer *p, const dm_indication *i,
+                              size_t face, double taken, bool blocked);
+const char *dm_tap_why_unsure(const dm_placer *p, size_t face,
+                              const dm_tap *tap);
+const char *dm_tap_why_here(const dm_placer *p, const dm_indication *i,
+                            const dm_tap *tap, bool level);
+const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap);
+
+#endif
