@@ -43,16 +43,49 @@ typedef enum {
     DM_ADVICE_HAND_TOOL
 } dm_advice;
 
+/** Why a hole of an indication is where it is. */
+typedef enum {
+    /** The only one of its indication, or requested. */
+    DM_ROLE_SINGLE,
+    /** Of a pair that the job asks for: at the high end. */
+    DM_ROLE_OUTLET,
+    /** Of a pair: at the low end. */
+    DM_ROLE_INLET
+} dm_tap_role;
+/** "single", "outlet", "inlet". @return static text, never NULL */
+const char *dm_tap_role_text(dm_tap_role role);
+
+/** What told where the strands lie at the mark. */
+typedef enum {
+    /** Nothing: they may touch the wall at any clock angle. */
+    DM_STRAND_SIDE_UNKNOWN,
+    /** The bridge file's strand side. */
+    DM_STRAND_SIDE_STATED,
+    /** The inside of a bend. */
+    DM_STRAND_SIDE_DERIVED,
+    /** A turn round the duct that read them. */
+    DM_STRAND_SIDE_SEEN
+} dm_strand_side_basis;
+/** "unknown", "stated", "derived", "seen". @return static, never NULL */
+const char *dm_strand_side_basis_text(dm_strand_side_basis basis);
+
+/** Below this chance to enter a tap carries a warning. */
+#define DM_ENTER_WARN 0.95
+/** Below this chance there is no hole: re-scan by hand. */
+#define DM_ENTER_LEAST 0.80
+
 /** One tap point of a tendon. */
 typedef struct {
     /** RFC 4122 version 5, in the namespace of the bridge's uid, of
-     *  "tap/<uid of the indication>/A" or "tap/request/<id>". */
+     *  "tap/<uid of the indication>/A" (inlet: B) or "tap/request/<id>". */
     char uid[37];
     /** "T4L-I03-A", or the request's id. */
     const char *id;
     /** Index into dm_indications.items; DM_NONE: requested by the job, where
      *  there is no indication. */
     size_t indication;
+    /** True: asked for by the job as a tap of its own. */
+    bool requested;
     /** What to do at the mark. Only DM_ADVICE_TAP says that a drill may be
      * used, by those who are allowed to. */
     dm_advice advice;
@@ -74,8 +107,9 @@ typedef struct {
     /** Unit vector out of the duct at the mark: against the drilling
      *  direction. */
     dm_vec3 outward;
-    /** Of the mark, looking ahead, rad, 0 to 2 pi: that of the line on which
-     *  the indication was read. */
+    /** Of the mark, looking ahead, rad, 0 to 2 pi: the one with the greatest
+     *  chance to enter among those where the strands leave room. Without a
+     *  turn one of the clock lines on which the indication was read. */
     double clock;
     /** The same for somebody who looks back: 12 - clock, rad. */
     double clock_back;
@@ -100,10 +134,45 @@ typedef struct {
     double wall_min;
     /** True: no least wall was documented, the nominal one was used. */
     bool wall_assumed;
-    /** Chance that the hole lies between the ends of the indication, if it is
-     *  what it seems: 0 to 1; the angle and the kind are not in it. NAN: a
-     *  request outside every indication. */
+    /** Drill bit, m. */
+    double bit;
+    /** Chance that the hole enters, if the indication is what it seems: p_axis
+     *  times p_angle, 0 to 1. The kind is not in it. NAN: a request outside
+     *  every indication. */
     double p_enter;
+    /** That it lies between the ends of the indication: edges, station relative
+     *  to the nearer face, tape and pen. NAN as above. */
+    double p_axis;
+    /** That it lies within the void's extent round the duct: turn, clock angle
+     *  of the crew, pen. Without a turn nothing is known but what the line's
+     *  footprint held: at least. NAN as above. */
+    double p_angle;
+    /** False: no turn; p_angle is a lower bound. */
+    bool turned;
+    /** Extent of the void round the duct at the mark: middle and half of it,
+     *  with standard uncertainties, rad. NAN as above. */
+    double void_clock, void_half, u_void_clock, u_void_half;
+    /** Probability of the indication's kind; NAN: not reckoned. */
+    double p_kind;
+    /** What told where the strands lie; of several the one with the least
+     *  gap. */
+    dm_strand_side_basis strands;
+    /** Clock angle of the strands and its standard uncertainty, rad; NAN:
+     *  unknown. */
+    double strand_clock, u_strand_clock;
+    /** Expected free depth behind the wall at the mark, down to the bundle,
+     *  and at its bound (strand side, crew and bit nearer by k u), m. A number
+     *  for planning, never a depth to drill to. NAN: unknown. */
+    double strand_gap, strand_gap_low;
+    /** Chance that a bit set to depth_stop touches a strand: 0 where the stop
+     *  is the least wall; else by the bundle's circle (section.h), with the
+     *  strand side anywhere where it is not known. NAN: allowance, and nothing
+     *  known of the strands. */
+    double p_contact;
+    /** What to be warned of, one line; "" for nothing. Never NULL. */
+    const char *warning;
+    /** Of its pair, if it has one. */
+    dm_tap_role role;
     /** Order along the tendon, from 0. */
     size_t tendon_length_rank;
 } dm_tap;
@@ -122,6 +191,8 @@ typedef struct dm_taps {
 /** Places the tap points of one tendon: one for each reconciled indication of
  *  a grade with dm_grade.tap that the job does not exclude, and each tap that
  *  the job requests on this tendon; of two closer than tap_merge one stays.
+ *  An indication for which the job asks for a pair gets two, an outlet at its
+ *  high and an inlet at its low end, if both have room and lie apart.
  *  @param model, survey, criteria  as the indications were found with
  *  @param stations, indications    of one and the same tendon
  *  @param job   settings, requests, exclusions

@@ -96,6 +96,32 @@ static void check_excludes(const dm_campaign *c, dm_diag *diag)
     }
 }
 
+static bool tapped(const dm_campaign *c, const char *indication)
+{
+    for (size_t n = 0; n < c->model->tendon_count; n++) {
+        const dm_taps *taps = c->results[n].taps;
+        for (size_t k = 0; taps && k < taps->count; k++) {
+            size_t i = taps->items[k].indication;
+            if (i == DM_NONE)
+                continue;
+            const dm_indication *in = &c->results[n].indications->items[i];
+            if (strcmp(in->key, indication) == 0 ||
+                strcmp(in->uid, indication) == 0)
+                return true;
+        }
+    }
+    return false;
+}
+
+static void check_pairs(const dm_campaign *c, dm_diag *diag)
+{
+    for (size_t i = 0; i < c->job->pair_count; i++)
+        if (!tapped(c, c->job->pairs[i].indication))
+            dm_warn(diag, c->job->pairs[i].place, "tap-pair",
+                    "no tap was set out for an indication '%s': no pair",
+                    c->job->pairs[i].indication);
+}
+
 dm_status dm_campaign_read(const char *path, dm_diag *diag, dm_campaign **out)
 {
     *out = NULL;
@@ -294,6 +320,8 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
                                 diag, &c->reg);
     if (status == DM_OK)
         check_excludes(c, diag);
+    if (status == DM_OK && stage >= DM_STAGE_TAPS)
+        check_pairs(c, diag);
     if (status != DM_OK || stage < DM_STAGE_SCENE)
         return status;
     return dm_scene_build(c->model, c->survey, c->criteria, c->results, c->job,

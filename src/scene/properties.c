@@ -533,8 +533,11 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_text(list, "Tendon", tendon->id);
     if (found != NULL && tap->indication < found->count)
         add_text(list, "Indication", found->items[tap->indication].key);
+    add_text(list, "Role", dm_tap_role_text(tap->role));
     add_text(list, "Advice", dm_advice_text(tap->advice));
     add_text(list, "Why", tap->why);
+    if (tap->warning[0] != '\0')
+        add_text(list, "Warning", tap->warning);
     add_length(list, "TendonStation", tap->t);
     add_length(list, "U", source->k * tap->u_world);
     add_length(list, "AimFrom", tap->aim_from);
@@ -557,7 +560,19 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_length(list, "DepthStop", tap->depth_stop);
     add_length(list, "WallLeast", tap->wall_min);
     add_bool(list, "WallAssumed", tap->wall_assumed);
+    add_length(list, "Bit", tap->bit);
     add_real(list, "ProbabilityToEnter", tap->p_enter);
+    add_real(list, "ProbabilityAlong", tap->p_axis);
+    add_real(list, "ProbabilityRound", tap->p_angle);
+    add_bool(list, "TurnMade", tap->turned);
+    add_real(list, "ProbabilityOfKind", tap->p_kind);
+    add_angle(list, "VoidClock", tap->void_clock);
+    add_angle(list, "VoidHalfAngle", tap->void_half);
+    add_text(list, "StrandSide", dm_strand_side_basis_text(tap->strands));
+    add_angle(list, "StrandClock", tap->strand_clock);
+    add_length(list, "StrandGap", tap->strand_gap);
+    add_length(list, "StrandGapLeast", tap->strand_gap_low);
+    add_real(list, "ProbabilityOfContact", tap->p_contact);
     add_int(list, "Order", (long)tap->tendon_length_rank);
 }
 

@@ -32,43 +32,75 @@ static double next_allowed(double *a, double to, const dm_span *no,
     return end;
 }
 
-bool dm_aim_choose(const dm_centreline *line, double from, double to,
-                   const dm_span *no, size_t count, bool high, double *t)
+typedef struct {
+    bool any;
+    double first, last, highest, lowest, z_high, z_low, middle, longest;
+} allowed_part;
+
+static void take(allowed_part *p, const dm_centreline *line, double from,
+                 double to)
 {
-    double best_z = 0.0, longest = -1.0, middle = 0.0, highest = 0.0;
-    double lowest_z = 0.0;
-    bool any = false;
+    const double ends[2] = {from, to};
+
+    if (!p->any) {
+        *p = (allowed_part){.any = true,
+                            .first = from,
+                            .z_high = -HUGE_VAL,
+                            .z_low = HUGE_VAL,
+                            .longest = -1.0};
+    }
+    p->last = to;
+    if (to - from > p->longest) {
+        p->longest = to - from;
+        p->middle = 0.5 * (from + to);
+    }
+    for (int i = 0; i < 2; i++) {
+        double z = dm_centreline_point(line, ends[i]).z;
+
+        if (z > p->z_high) {
+            p->z_high = z;
+            p->highest = ends[i];
+        }
+        if (z < p->z_low) {
+            p->z_low = z;
+            p->lowest = ends[i];
+        }
+    }
+}
+
+bool dm_aim_choose(const dm_centreline *line, double from, double to,
+                   const dm_span *no, size_t count, dm_aim aim, double *t)
+{
+    allowed_part p = {.any = false};
+    bool level;
 
     for (double a = from; a <= to;) {
         double end = next_allowed(&a, to, no, count);
-        double ends[2];
 
         if (a > to)
             break;
-        ends[0] = a;
-        ends[1] = end;
-        if (end - a > longest) {
-            longest = end - a;
-            middle = 0.5 * (a + end);
-        }
-        for (int i = 0; i < 2; i++) {
-            double z = dm_centreline_point(line, ends[i]).z;
-
-            if (!any || z > best_z) {
-                best_z = z;
-                highest = ends[i];
-            }
-            if (!any || z < lowest_z)
-                lowest_z = z;
-            any = true;
-        }
+        take(&p, line, a, end);
         if (end >= to)
             break;
         a = end;
     }
-    if (!any)
+    if (!p.any)
         return false;
-    *t = high && best_z - lowest_z > LEVEL * (to - from) ? highest : middle;
+    level = p.z_high - p.z_low <= LEVEL * (to - from);
+    switch (aim) {
+    case DM_AIM_HIGH:
+        *t = level ? p.middle : p.highest;
+        break;
+    case DM_AIM_OUTLET:
+        *t = level ? p.last : p.highest;
+        break;
+    case DM_AIM_INLET:
+        *t = level ? p.first : p.lowest;
+        break;
+    case DM_AIM_MIDDLE:
+        *t = p.middle;
+        break;
+    }
     return true;
 }
 

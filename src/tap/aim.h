@@ -12,11 +12,17 @@ typedef struct {
     double from, to; /* stations, m */
 } dm_span;
 
-/* The best station of from..to outside every forbidden span: the highest
- * (greatest Z of the centreline) where `high` and the duct is not level, else
- * the middle of the longest allowed part. False: nothing is allowed. */
+typedef enum {
+    DM_AIM_MIDDLE, /* of the longest allowed part */
+    DM_AIM_HIGH,   /* greatest Z of the centreline; level: the middle */
+    DM_AIM_OUTLET, /* greatest Z; level: the last allowed station */
+    DM_AIM_INLET   /* least Z; level: the first allowed station */
+} dm_aim;
+
+/* The best station of from..to outside every forbidden span. False: nothing is
+ * allowed. */
 bool dm_aim_choose(const dm_centreline *line, double from, double to,
-                   const dm_span *forbidden, size_t count, bool high,
+                   const dm_span *forbidden, size_t count, dm_aim aim,
                    double *t);
 
 /* P(from + e1 <= t <= to + e2) with normal errors of the two ends, relative

@@ -25,6 +25,7 @@
 /* Steps tried on each side of the middle. */
 #define CHOICES 60
 #define STEPS 1440
+#define QUARTER_HOUR (PI / 24.0)
 #define SAMPLES 64
 
 double dm_arc_probability(const dm_void_arc *arc, double clock, double u_clock)
@@ -49,17 +50,21 @@ static double least_gap(const dm_section *section, double a)
     return least;
 }
 
+static double slack_of(const dm_strands_at *side, const dm_crew_angle *crew)
+{
+    return crew->k * hypot(side->u, crew->u_clock) + crew->bit;
+}
+
 double dm_strand_gap(const dm_section *section, const dm_strands_at *side,
                      double clock, const dm_crew_angle *crew, double *low)
 {
-    double a, slack;
+    double a;
 
     *low = (double)NAN;
     if (side == NULL || isnan(section->bundle_radius))
         return (double)NAN;
     a = fabs(dm_wrap(clock - side->clock));
-    slack = crew->k * hypot(side->u, crew->u_clock) + crew->bit;
-    *low = least_gap(section, fmax(0.0, a - slack));
+    *low = least_gap(section, fmax(0.0, a - slack_of(side, crew)));
     return dm_section_gap(section, a);
 }
 
@@ -99,16 +104,17 @@ double dm_contact_probability(const dm_section *section,
     return touching / sum;
 }
 
-static bool allowed(const dm_section *section, const dm_strands_at *sides,
-                    size_t count, double clock, double room,
-                    const dm_crew_angle *crew)
+bool dm_strands_leave(const dm_section *section, const dm_strands_at *sides,
+                      size_t count, double clock, double room,
+                      const dm_crew_angle *crew)
 {
     for (size_t i = 0; i < count; i++) {
         double low;
 
         dm_strand_gap(section, &sides[i], clock, crew, &low);
-        /* A side without a section: strands are there, how thick is unknown. */
-        if (!(low >= room))
+        if (isnan(low) ? fabs(dm_wrap(clock - sides[i].clock)) <=
+                             slack_of(&sides[i], crew) + QUARTER_HOUR
+                       : low < room)
             return false;
     }
     return true;
@@ -123,12 +129,13 @@ bool dm_clock_choose(const dm_void_arc *arc, const dm_section *section,
 
     for (int i = 0; i <= 2 * CHOICES; i++) {
         /* The middle first, then both sides in turn, outwards. */
-        double d = (double)((i + 1) / 2) * (i % 2 == 0 ? -1.0 : 1.0) * width /
-                   CHOICES;
+        double d =
+            (double)((i + 1) / 2) * (i % 2 == 0 ? -1.0 : 1.0) * width / CHOICES;
         double chance = dm_arc_probability(arc, arc->mid + d, crew->u_clock);
 
         if ((found && chance <= *p + 1e-12) ||
-            !allowed(section, sides, side_count, arc->mid + d, room, crew))
+            !dm_strands_leave(section, sides, side_count, arc->mid + d, room,
+                              crew))
             continue;
         found = true;
         *p = chance;

@@ -46,8 +46,14 @@ double dm_contact_probability(const dm_section *section,
                               const dm_strands_at *side, double clock,
                               const dm_crew_angle *crew, double depth);
 
-/* The clock angle with the greatest chance to enter among those at which every
- * strand side leaves at least `room` (with its bound); of equals the nearest to
+/* Whether every strand side leaves at least `room`, with its bound. Where the
+ * section is not known: whether it lies a quarter of an hour off the bound. */
+bool dm_strands_leave(const dm_section *section, const dm_strands_at *sides,
+                      size_t count, double clock, double room,
+                      const dm_crew_angle *crew);
+
+/* The clock angle with the greatest chance to enter among those at which the
+ * strands leave room; of equals the nearest to
  * the middle. False: there is none. */
 bool dm_clock_choose(const dm_void_arc *arc, const dm_section *section,
                      const dm_strands_at *sides, size_t side_count, double room,

@@ -44,7 +44,7 @@ void dm_tap_set_out(const dm_placer *p, dm_tap *tap);
 /* A strand side at a station and where it is known from. */
 typedef struct {
     dm_strands_at at;
-    dm_strands_basis basis;
+    dm_strand_side_basis basis;
 } dm_tap_side;
 
 /* Strand sides that hold at t; free(*sides). False: no memory. */
@@ -55,6 +55,12 @@ void dm_tap_strands(const dm_placer *p, const dm_tap_side *sides, size_t count,
                     dm_tap *tap);
 /* What the crew adds round the duct at station t. */
 dm_crew_angle dm_tap_crew(const dm_placer *p, double t);
+/* Whether every strand side leaves the room that a drill needs at the tap. */
+bool dm_tap_room(const dm_placer *p, const dm_tap_side *sides, size_t count,
+                 const dm_tap *tap);
+
+/* Extents round the duct that are looked at, at most. */
+#define DM_TAP_ARCS 8
 
 /* ---- extent.c: what is surely inside an indication ---- */
 
@@ -96,7 +102,7 @@ const char *dm_tap_why_rescan(const dm_placer *p, const dm_indication *i,
 const char *dm_tap_why_unsure(const dm_placer *p, size_t face,
                               const dm_tap *tap);
 const char *dm_tap_why_here(const dm_placer *p, const dm_indication *i,
-                            const dm_tap *tap, bool level);
+                            const dm_tap *tap, bool level, bool moved);
 const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap);
 
 #endif

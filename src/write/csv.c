@@ -202,6 +202,26 @@ static void tape_cells(dm_row *row, const context *c, const dm_tap *tap)
                                          tap->faces_apart));
 }
 
+static void chance_cells(dm_row *row, const dm_tap *tap)
+{
+    dm_row_real(row, "p_enter", tap->p_enter, 3);
+    dm_row_real(row, "p_axis", tap->p_axis, 3);
+    dm_row_real(row, "p_angle", tap->p_angle, 3);
+    dm_row_bool(row, "turn_made", tap->turned);
+    dm_row_real(row, "p_kind", tap->p_kind, 3);
+    dm_row_angle(row, "void_clock", tap->void_clock);
+    dm_row_angle(row, "void_half_angle", tap->void_half);
+}
+
+static void strand_cells(dm_row *row, const dm_tap *tap)
+{
+    dm_row_text(row, "strand_side", dm_strand_side_basis_text(tap->strands));
+    dm_row_angle(row, "strand_clock", tap->strand_clock);
+    dm_row_small(row, "strand_gap", tap->strand_gap);
+    dm_row_small(row, "strand_gap_least", tap->strand_gap_low);
+    dm_row_real(row, "p_contact", tap->p_contact, 3);
+}
+
 static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
 {
     const char *key = NULL;
@@ -213,9 +233,13 @@ static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
     dm_row_text(row, "uid", tap->uid);
     dm_row_text(row, "tendon", c->tendon->id);
     dm_row_text(row, "where", c->tendon->where);
+    dm_row_text(row, "field_tag",
+                dm_external_find(&c->tendon->external, "field-tag"));
     dm_row_text(row, "indication", key);
+    dm_row_text(row, "role", dm_tap_role_text(tap->role));
     dm_row_text(row, "advice", dm_advice_text(tap->advice));
     dm_row_text(row, "why", tap->why);
+    dm_row_text(row, "warning", tap->warning);
     dm_row_text(row, "caution", caution(tap->advice));
     place_cells(row, c, tap);
     tape_cells(row, c, tap);
@@ -225,7 +249,9 @@ static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
     dm_row_small(row, "depth_stop", tap->depth_stop);
     dm_row_small(row, "wall_min", tap->wall_min);
     dm_row_bool(row, "wall_assumed", tap->wall_assumed);
-    dm_row_real(row, "p_enter", tap->p_enter, 3);
+    dm_row_small(row, "bit", tap->bit);
+    chance_cells(row, tap);
+    strand_cells(row, tap);
     dm_row_count(row, "order_on_tendon", tap->tendon_length_rank + 1);
     dm_csv_accepted(row, c);
     return dm_row_end(row);

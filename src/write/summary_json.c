@@ -301,8 +301,10 @@ static void put_tap(work *w, size_t tendon, const dm_tap *tap)
                  found != NULL && tap->indication < found->count
                      ? found->items[tap->indication].key
                      : NULL);
+    dm_json_text(j, "role", dm_tap_role_text(tap->role));
     dm_json_text(j, "advice", dm_advice_text(tap->advice));
     dm_json_text(j, "why", tap->why);
+    dm_json_text(j, "warning", tap->warning[0] != '\0' ? tap->warning : NULL);
     length(w, "t", tap->t);
     length(w, "U", w->k * tap->u_world);
     length(w, "aimFrom", tap->aim_from);
@@ -321,7 +323,19 @@ static void put_tap(work *w, size_t tendon, const dm_tap *tap)
     length(w, "depthStop", tap->depth_stop);
     length(w, "wallMin", tap->wall_min);
     dm_json_bool(j, "wallAssumed", tap->wall_assumed);
+    length(w, "bit", tap->bit);
     dm_json_fixed(j, "pEnter", tap->p_enter, 4);
+    dm_json_fixed(j, "pAxis", tap->p_axis, 4);
+    dm_json_fixed(j, "pAngle", tap->p_angle, 4);
+    dm_json_bool(j, "turnMade", tap->turned);
+    dm_json_fixed(j, "pKind", tap->p_kind, 4);
+    dm_json_fixed(j, "voidClock", DEG(tap->void_clock), 2);
+    dm_json_fixed(j, "voidHalfAngle", DEG(tap->void_half), 2);
+    dm_json_text(j, "strandSide", dm_strand_side_basis_text(tap->strands));
+    dm_json_fixed(j, "strandClock", DEG(tap->strand_clock), 2);
+    length(w, "strandGap", tap->strand_gap);
+    length(w, "strandGapLeast", tap->strand_gap_low);
+    dm_json_fixed(j, "pContact", tap->p_contact, 4);
     dm_json_close(j, '}');
 }
 

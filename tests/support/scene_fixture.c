@@ -289,6 +289,7 @@ static void fill_tap(scene_fixture *f, dm_taps *taps)
     strcpy(tap->uid, "66666666-7777-5888-8999-aaaaaaaaaaaa");
     tap->id = "T1-I01-A";
     tap->why = "middle of the aim interval";
+    tap->warning = "";
     tap->t = 9.3;
     tap->u_world = 0.02;
     tap->aim_from = 9.1;

@@ -39,6 +39,9 @@ typedef struct {
     size_t run_index;
     dm_tap_request request;
     dm_tap_exclude exclude;
+    dm_tap_pair pair;
+    dm_turn turn;
+    dm_arc arc;
 } bench;
 
 /* Rises ahead with slope 3/4: tangent (0.8, 0, 0.6); faces plumb. */
@@ -85,6 +88,7 @@ static bench *new_bench(void)
     b->channel.footprint_along = 0.1;
     b->instrument.channels = &b->channel;
     b->instrument.channel_count = 1;
+    b->channel.footprint_around = 0.06;
     b->survey.instruments = &b->instrument;
     b->survey.instrument_count = 1;
     b->survey.runs = &b->run;
@@ -107,6 +111,10 @@ static bench *new_bench(void)
     b->job.settings.tap_margin = 0.025;
     b->job.settings.fixture_margin = 0.05;
     b->job.settings.tap_merge = 0.1;
+    b->job.settings.clock_u = 0.05;
+    b->job.settings.bit = 0.008;
+    b->job.settings.strand_room = 0.002;
+    b->tendon.strand_type = 0;
     return b;
 }
 
@@ -366,10 +374,10 @@ static void strands_at_the_wall_want_a_hand_tool(void **unused)
 static void bends_say_why_they_want_a_hand_tool(void **unused)
 {
     static const char *const words[] = {
-        "a strand may lie at the wall at this clock angle: hand tool, wall "
+        "the strand side stated leaves no room for a drill: hand tool, wall "
         "only, engineer present",
-        "strands at the inside of the bend (derived, not stated): hand tool, "
-        "wall only, engineer present"};
+        "strands at the inside of the bend (derived, not stated) leave no room "
+        "for a drill: hand tool, wall only, engineer present"};
     bench *b = new_bench();
     dm_taps *taps;
 
@@ -378,7 +386,7 @@ static void bends_say_why_they_want_a_hand_tool(void **unused)
     add(b, 12.0, 13.0, 0.01);
     for (int derived = 0; derived < 2; derived++) {
         b->side = (dm_strand_side){
-            .derived = derived == 1, .from = 12.8, .to = 13.0, .u = 0.35};
+            .derived = derived == 1, .from = 11.9, .to = 13.0, .u = 0.35};
         taps = place(b);
         assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
         assert_string_equal(taps->items[0].why, words[derived]);
@@ -393,6 +401,26 @@ static void bends_say_why_they_want_a_hand_tool(void **unused)
     b->side.to = 12.9;
     taps = place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* The high end of the aim interval is 12.955; from 12.8 on strands lie under
+ * the mark. In steps of 25 mm the first free station is 12.78. */
+static void a_hole_moves_along_the_void_off_the_strands(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->side = (dm_strand_side){.from = 12.8, .to = 13.0, .u = 0.35};
+    b->tendon.strand_side_count = 1;
+    add(b, 12.0, 13.0, 0.01);
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    assert_near(taps->items[0].t, 12.78, 1e-9);
+    assert_non_null(strstr(taps->items[0].why, "moved along the void"));
+    assert_int_equal(taps->items[0].strands, DM_STRAND_SIDE_UNKNOWN);
     dm_taps_free(taps);
     free(b);
 }
@@ -418,8 +446,9 @@ static void request_over_strands_wants_a_hand_tool(void **unused)
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_string_equal(taps->items[0].why,
                         "requested by engineer: known leak; strands at the "
-                        "inside of the bend (derived, not stated): hand tool, "
-                        "wall only, engineer present");
+                        "inside of the bend (derived, not stated) leave no "
+                        "room for a drill: hand tool, wall only, engineer "
+                        "present");
     dm_taps_free(taps);
     b->request.clock = PI;
     taps = place(b);
@@ -527,7 +556,172 @@ static void level_duct_is_tapped_in_the_middle(void **unused)
     add(b, 12.0, 13.0, 0.01);
     taps = place(b);
     assert_near(taps->items[0].t, 12.5, 1e-9);
-    assert_true(taps->items[0].p_enter > 0.999);
+    assert_true(taps->items[0].p_axis > 0.999);
+    /* No turn: what a footprint of 60 mm must have held at an index of 0.6, 0.3
+     * x 0.6 x 60 mm to each side; line and mark 0.05 rad each. */
+    assert_false(taps->items[0].turned);
+    assert_near(taps->items[0].p_angle,
+                erf(0.0108 / (0.5 * OD) / hypot(0.05, 0.05) / sqrt(2.0)), 1e-9);
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* A turn at 12.5 that saw a void from 330 to 60 deg, strands below. */
+static void add_turn(bench *b, double half_u)
+{
+    static double cells[72];
+
+    for (int i = 0; i < 72; i++)
+        cells[i] = i >= 34 && i <= 38 ? -0.6 : 0.0;
+    b->arc = (dm_arc){.from = 330.0 * PI / 180.0,
+                      .to = 60.0 * PI / 180.0,
+                      .u_from = half_u,
+                      .u_to = half_u,
+                      .index = 0.6};
+    b->turn = (dm_turn){.t = 12.5,
+                        .bore = 0.05,
+                        .cell_count = 72,
+                        .index = cells,
+                        .noise = 0.02,
+                        .arcs = &b->arc,
+                        .arc_count = 1,
+                        .apart = (double)NAN};
+    b->found.turns = &b->turn;
+    b->found.turn_count = 1;
+}
+
+static void a_turn_gives_the_clock_angle(void **unused)
+{
+    const double deg = PI / 180.0;
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->segment.tangent = (dm_vec3){1.0, 0.0, 0.0};
+    add(b, 12.0, 13.0, 0.01)->clock = 0.5 * PI;
+    add_turn(b, 5.0 * deg);
+    taps = place(b);
+    assert_true(taps->items[0].turned);
+    assert_near(taps->items[0].clock, 15.0 * deg, 1e-12);
+    assert_near(taps->items[0].void_half, 45.0 * deg, 1e-12);
+    /* Each edge 5 deg: middle and half angle 5 / sqrt 2 each. */
+    assert_near(taps->items[0].u_void_half, 5.0 / sqrt(2.0) * deg, 1e-12);
+    assert_near(taps->items[0].p_enter,
+                taps->items[0].p_axis * taps->items[0].p_angle, 0.0);
+    assert_int_equal(taps->items[0].strands, DM_STRAND_SIDE_SEEN);
+    assert_near(taps->items[0].strand_clock, 180.0 * deg, 1e-12);
+    assert_string_equal(taps->items[0].warning, "");
+    dm_taps_free(taps);
+    /* Edges known to 30 deg: it would miss too often. */
+    add_turn(b, 60.0 * deg);
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    assert_non_null(strstr(taps->items[0].why, "extent round the duct"));
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* From the turn on the surface is level: at the high end the void is deeper,
+ * which is not claimed; at the low end shallower by dt tan(slope). */
+static void away_from_the_turn_the_void_is_no_larger(void **unused)
+{
+    const double deg = PI / 180.0;
+    bench *b = new_bench();
+    dm_taps *taps;
+    double h;
+
+    (void)unused;
+    b->job.pairs = &b->pair;
+    b->pair = (dm_tap_pair){
+        .indication = "T1-I01", .by = "engineer", .reason = "flushing"};
+    add(b, 12.46, 12.62, 0.001);
+    add_turn(b, 2.0 * deg);
+    b->turn.t = 12.47;
+    b->job.pair_count = 1;
+    b->job.settings.tap_margin = 0.0;
+    taps = place(b);
+    assert_int_equal(taps->count, 2);
+    assert_int_equal(taps->items[0].role, DM_ROLE_INLET);
+    assert_string_equal(taps->items[0].id, "T1-I01-B");
+    assert_int_equal(taps->items[1].role, DM_ROLE_OUTLET);
+    assert_near(taps->items[1].void_half, 45.0 * deg, 1e-12);
+    /* dt = 12.462 - 12.47, slope 3 in 4. */
+    h = 0.05 * (1.0 - cos(45.0 * deg)) - 0.008 * 0.75;
+    assert_near(taps->items[0].void_half, acos(1.0 - h / 0.05), 1e-9);
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void a_pair_without_room_becomes_one(void **unused)
+{
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->job.pairs = &b->pair;
+    b->pair = (dm_tap_pair){
+        .indication = "T1-I01", .by = "engineer", .reason = "flushing"};
+    b->job.pair_count = 1;
+    add(b, 12.0, 12.15, 0.001);
+    taps = place(b);
+    assert_int_equal(taps->count, 1);
+    assert_int_equal(taps->items[0].role, DM_ROLE_SINGLE);
+    assert_non_null(strstr(taps->items[0].why, "no room for the pair "
+                                               "requested by engineer"));
+    dm_taps_free(taps);
+    /* A longer one: both ends of the aim interval. */
+    b->found.count = 0;
+    add(b, 12.0, 13.0, 0.001);
+    taps = place(b);
+    assert_int_equal(taps->count, 2);
+    assert_near(taps->items[0].t, 12.0 + 0.002 + 0.025, 1e-9);
+    assert_near(taps->items[1].t, 13.0 - 0.002 - 0.025, 1e-9);
+    assert_string_not_equal(taps->items[0].uid, taps->items[1].uid);
+    dm_taps_free(taps);
+    free(b);
+}
+
+static void an_allowance_brings_a_chance_and_a_caution(void **unused)
+{
+    dm_strand_type strand = {.diameter = 0.01524, .area = 140e-6};
+    bench *b = new_bench();
+    dm_taps *taps;
+
+    (void)unused;
+    b->model.strand_types = &strand;
+    b->model.strand_type_count = 1;
+    b->tendon.strands = 19;
+    add(b, 12.0, 13.0, 0.01);
+    taps = place(b);
+    assert_near(taps->items[0].p_contact, 0.0, 0.0);
+    assert_string_equal(taps->items[0].warning, "");
+    dm_taps_free(taps);
+    b->job.settings.stop_allowance = 0.002;
+    taps = place(b);
+    assert_true(taps->items[0].p_contact > 0.05 &&
+                taps->items[0].p_contact < 0.5);
+    assert_near(taps->items[0].depth_stop, 0.0087, 1e-12);
+    assert_non_null(strstr(taps->items[0].warning,
+                           "stop at the inner face, pierce by hand"));
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* A boot hides the duct to 0.5 m beyond the face. */
+static void boots_are_kept_clear(void **unused)
+{
+    bench *b = new_bench();
+    dm_support supports[2] = {
+        {.readable_back = (double)NAN, .readable_ahead = 1.5},
+        {.readable_back = 18.5, .readable_ahead = (double)NAN}};
+    dm_taps *taps;
+
+    (void)unused;
+    b->tendon.supports = supports;
+    b->tendon.support_count = 2;
+    add(b, 18.0, 18.6, 0.001);
+    taps = place(b);
+    assert_near(taps->items[0].t, 18.45, 1e-9);
     dm_taps_free(taps);
     free(b);
 }
@@ -577,6 +771,12 @@ int main(void)
         cmocka_unit_test(a_fixture_on_the_other_side_is_no_hindrance),
         cmocka_unit_test(strands_at_the_wall_want_a_hand_tool),
         cmocka_unit_test(bends_say_why_they_want_a_hand_tool),
+        cmocka_unit_test(a_hole_moves_along_the_void_off_the_strands),
+        cmocka_unit_test(a_turn_gives_the_clock_angle),
+        cmocka_unit_test(away_from_the_turn_the_void_is_no_larger),
+        cmocka_unit_test(a_pair_without_room_becomes_one),
+        cmocka_unit_test(an_allowance_brings_a_chance_and_a_caution),
+        cmocka_unit_test(boots_are_kept_clear),
         cmocka_unit_test(request_over_strands_wants_a_hand_tool),
         cmocka_unit_test(
             only_tapped_grades_reconciled_and_not_excluded_get_taps),

@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: MIT
+ * Where strands may lie at a station: the bridge file's strand sides, those
+ * derived from bends, and what turns read: below the soft threshold lies
+ * either soft grout or a strand, and a drill has to take it for a strand. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "tap/work.h"
+
+#define PI 3.14159265358979323846
+/* A turn tells of strands up to so far from it, m: strands run straight. */
+#define REACH 0.5
+/* Index below which a cell of a turn is taken for a strand: the default band
+ * of soft-like, or where the noise is greater 4.5 of its deviations. */
+#define SEEN_BELOW 0.25
+#define SEEN_SIGMAS 4.5
+
+static bool is_strand(const dm_turn *turn, size_t cell)
+{
+    double limit = fmax(SEEN_BELOW, SEEN_SIGMAS * turn->noise);
+
+    return turn->index[cell % turn->cell_count] < -limit;
+}
+
+/* Runs of cells below the limit; the circle is cut where one ends. */
+static size_t seen(const dm_turn *turn, dm_tap_side *sides)
+{
+    size_t n = turn->cell_count, start = 0, count = 0;
+    double step = 2.0 * PI / (double)n;
+
+    while (start < n && is_strand(turn, start))
+        start++;
+    if (start == n) {
+        /* All round: no angle is free. */
+        sides[0] = (dm_tap_side){{0.0, PI}, DM_STRAND_SIDE_SEEN};
+        return 1;
+    }
+    for (size_t i = start + 1; i < start + n; i++) {
+        size_t first = i;
+
+        while (i < start + n && is_strand(turn, i))
+            i++;
+        if (i == first)
+            continue;
+        /* Its half width is two standard uncertainties of where the wall is
+         * touched. */
+        sides[count++] =
+            (dm_tap_side){{fmod(step * 0.5 * (double)(first + i - 1), 2.0 * PI),
+                           0.25 * step * (double)(i - first)},
+                          DM_STRAND_SIDE_SEEN};
+    }
+    return count;
+}
+
+bool dm_tap_sides(const dm_placer *p, double t, dm_tap_side **sides,
+                  size_t *count)
+{
+    const dm_tendon *n = p->tendon;
+    const dm_indications *in = p->indications;
+    size_t room = n->strand_side_count + 1, k = 0;
+
+    for (size_t i = 0; i < in->turn_count; i++)
+        room += in->turns[i].cell_count / 2 + 1;
+    *count = 0;
+    *sides = calloc(room, sizeof **sides);
+    if (*sides == NULL)
+        return false;
+    for (size_t i = 0; i < n->strand_side_count; i++) {
+        const dm_strand_side *s = &n->strand_sides[i];
+
+        if (s->from <= t && s->to >= t)
+            (*sides)[k++] = (dm_tap_side){{s->clock, s->u},
+                                          s->derived ? DM_STRAND_SIDE_DERIVED
+                                                     : DM_STRAND_SIDE_STATED};
+    }
+    for (size_t i = 0; i < in->turn_count; i++)
+        if (fabs(in->turns[i].t - t) <= REACH && in->turns[i].cell_count > 0)
+            k += seen(&in->turns[i], *sides + k);
+    *count = k;
+    return true;
+}
+
+dm_crew_angle dm_tap_crew(const dm_placer *p, double t)
+{
+    const dm_settings *s = &p->job->settings;
+    const dm_duct_type *duct = dm_tendon_duct(p->model, p->tendon, t);
+    double bore = dm_duct_bore(duct);
+    dm_crew_angle crew = {.k = s->coverage_factor};
+
+    crew.u_clock = hypot(s->clock_u, s->mark_u / (0.5 * duct->od));
+    crew.bit = bore > 0.5 * s->bit ? asin(0.5 * s->bit / bore) : 0.5 * PI;
+    return crew;
+}
+
+void dm_tap_strands(const dm_placer *p, const dm_tap_side *sides, size_t count,
+                    dm_tap *tap)
+{
+    dm_section section = dm_tendon_section(p->model, p->tendon, tap->t);
+    dm_crew_angle crew = dm_tap_crew(p, tap->t);
+    double depth = tap->depth_stop - tap->wall_min;
+
+    tap->strands = DM_STRAND_SIDE_UNKNOWN;
+    tap->strand_clock = tap->u_strand_clock = (double)NAN;
+    tap->strand_gap = tap->strand_gap_low = (double)NAN;
+    for (size_t i = 0; i < count; i++) {
+        double low, gap = dm_strand_gap(&section, &sides[i].at, tap->clock,
+                                        &crew, &low);
+
+        if (i > 0 && !(low < tap->strand_gap_low))
+            continue;
+        tap->strands = sides[i].basis;
+        tap->strand_clock = sides[i].at.clock;
+        tap->u_strand_clock = sides[i].at.u;
+        tap->strand_gap = gap;
+        tap->strand_gap_low = low;
+    }
+    tap->p_contact =
+        dm_contact_probability(&section, NULL, tap->clock, &crew, depth);
+    if (count > 0)
+        tap->p_contact = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        double c = dm_contact_probability(&section, &sides[i].at, tap->clock,
+                                          &crew, depth);
+
+        /* Independent bundles do not exist: the worst side counts. */
+        if (isnan(c) || c > tap->p_contact)
+            tap->p_contact = c;
+    }
+}
