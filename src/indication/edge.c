@@ -82,24 +82,27 @@ static level plateau_between(const view *v, double from, double to)
     return (level){sum / (double)n, dm_noise_mean_var(v->noise, n)};
 }
 
-/* Index beside the zone, drawn towards 0 by what drift is expected to be. */
+/* Index beside the zone, drawn towards the run's slow drift. */
 static level baseline(const view *v, double edge, int side)
 {
     const dm_strip *s = v->strip;
     double near = edge + side * 1.25 * v->w, far = edge + side * 3.25 * v->w;
-    double sum = 0.0, var, shrink;
-    size_t i = dm_strip_cell(s, fmin(near, far)), n = 0;
+    double sum = 0.0, var, shrink, drift = 0.0;
+    size_t i = dm_strip_cell(s, edge), n = 0;
 
+    if (i < s->count)
+        drift = v->sign * s->base[i];
+    i = dm_strip_cell(s, fmin(near, far));
     for (; i < s->count && s->t[i] <= fmax(near, far); i++)
-        if (!s->bad[i] && fabs(s->smooth[i]) < v->leave) {
-            sum += v->sign * s->index[i];
+        if (!s->bad[i] && fabs(s->smooth[i] - s->base[i]) < v->leave) {
+            sum += v->sign * s->index[i] - drift;
             n++;
         }
     if ((double)n * s->pitch < 0.5 * v->w)
-        return (level){0.0, BASE_SD * BASE_SD};
+        return (level){drift, BASE_SD * BASE_SD};
     var = dm_noise_mean_var(v->noise, n);
     shrink = BASE_SD * BASE_SD / (BASE_SD * BASE_SD + var);
-    return (level){shrink * sum / (double)n, shrink * var};
+    return (level){drift + shrink * sum / (double)n, shrink * var};
 }
 
 /* Station where the smoothed index crosses `height`, from cell `start` in

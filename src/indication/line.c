@@ -205,19 +205,16 @@ static dm_status add_sightings(dm_finder *f, const dm_run_work *w,
 static void respect_noise(const dm_finder *f, const dm_run_work *w,
                           const dm_noise *noise, dm_thresholds *band)
 {
-    double floor_level = dm_noise_floor(noise);
     char enter[DM_NUM_SIZE], sigma[DM_NUM_SIZE];
 
-    if (band->enter >= floor_level && -band->soft_enter >= floor_level)
+    if (!dm_thresholds_raise(band, noise))
         return;
-    dm_num_fixed(enter, floor_level, 2);
+    dm_num_fixed(enter, dm_noise_floor(noise), 2);
     dm_num_fixed(sigma, noise->sigma, 3);
     dm_warn(f->diag, w->run->place, w->run->id,
             "noise of the index is %s: bands closer to 0 than %s were raised "
             "to it",
             sigma, enter);
-    band->enter = fmax(band->enter, floor_level);
-    band->soft_enter = fmin(band->soft_enter, -floor_level);
 }
 
 static const char *skip_reason(const dm_run_work *w, size_t stretch)

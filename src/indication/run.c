@@ -32,7 +32,7 @@ static bool new_strip(dm_run_line *l, size_t stretch, size_t cells)
     dm_strip s = {0};
     size_t bytes;
 
-    if (!dm_size_mul(cells, 4 * sizeof(double), &bytes))
+    if (!dm_size_mul(cells, 5 * sizeof(double), &bytes))
         return false;
     if ((l->count == l->capacity &&
          !DM_GROW(l->strips, l->count, l->capacity)) ||
@@ -49,6 +49,7 @@ static bool new_strip(dm_run_line *l, size_t stretch, size_t cells)
     s.x = s.t + cells;
     s.index = s.x + cells;
     s.smooth = s.index + cells;
+    s.base = s.smooth + cells;
     s.unreconciled = s.bad + cells;
     l->strips[l->count] = s;
     l->stretch[l->count++] = stretch;
@@ -381,6 +382,7 @@ static bool cut_strips(dm_run_line *l, size_t stretch, const cells *c)
             s->unreconciled[k] = c->state[first + k] & CELL_UNRECONCILED;
         s->pitch = n > 1 ? (s->t[n - 1] - s->t[0]) / (double)(n - 1)
                          : gap / DM_CELLS_PER_FOOTPRINT;
+        memset(s->base, 0, n * sizeof(double));
         dm_strip_smooth(s, l->footprint);
     }
     return true;

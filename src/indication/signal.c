@@ -52,25 +52,28 @@ void dm_strip_smooth(dm_strip *strip, double footprint)
     dm_smooth(strip->index, strip->count, half, strip->smooth);
 }
 
-static bool quiet(const dm_strip *s, size_t i, const dm_thresholds *band)
+/* Where the noise itself crosses the leaving thresholds, what is left between
+ * them would look too quiet: `least` is within which noise must pass. */
+static bool quiet(const dm_strip *s, size_t i, const dm_thresholds *band,
+                  double least)
 {
-    return !s->bad[i] && s->smooth[i] < band->leave &&
-           s->smooth[i] > band->soft_leave;
+    return !s->bad[i] && s->smooth[i] < fmax(band->leave, least) &&
+           s->smooth[i] > fmin(band->soft_leave, -least);
 }
 
 /* Counts quiet cells further than `margin` from anything that is not. */
 static size_t mark_quiet(const dm_strip *s, const dm_thresholds *band,
-                         size_t margin, unsigned char *mark)
+                         double least, size_t margin, unsigned char *mark)
 {
     size_t since = margin, kept = 0;
 
     for (size_t i = 0; i < s->count; i++) {
-        since = quiet(s, i, band) ? since + 1 : 0;
+        since = quiet(s, i, band, least) ? since + 1 : 0;
         mark[i] = since > margin;
     }
     since = margin;
     for (size_t i = s->count; i-- > 0;) {
-        since = quiet(s, i, band) ? since + 1 : 0;
+        since = quiet(s, i, band, least) ? since + 1 : 0;
         mark[i] = mark[i] && since > margin;
         kept += mark[i];
     }
@@ -179,7 +182,7 @@ bool dm_noise_estimate(const dm_strip *strips, size_t count, double footprint,
                        const dm_thresholds *band, dm_noise *out)
 {
     dm_noise noise = {{0.0}, 1, 0.0, 0.0};
-    double g[DM_NOISE_LAGS] = {0.0}, cut, pitch = 0.0;
+    double g[DM_NOISE_LAGS] = {0.0}, robust, cut, pitch = 0.0;
     size_t pairs[DM_NOISE_LAGS] = {0}, lags, sill, kept = 0, longest = 0;
     unsigned char *mark;
 
@@ -197,13 +200,14 @@ bool dm_noise_estimate(const dm_strip *strips, size_t count, double footprint,
     sill = cells(0.9 * footprint, pitch, 2);
     if (sill > lags)
         sill = lags;
-    cut = 6.0 * sqrt(2.0) * robust_difference(strips, count, sill);
+    robust = robust_difference(strips, count, sill);
+    cut = 6.0 * sqrt(2.0) * robust;
     mark = malloc(longest);
     if (mark == NULL)
         return false;
     for (size_t s = 0; s < count; s++) {
-        size_t n =
-            mark_quiet(&strips[s], band, cells(footprint, pitch, 1), mark);
+        size_t n = mark_quiet(&strips[s], band, 3.0 * robust,
+                              cells(footprint, pitch, 1), mark);
         size_t stride;
 
         kept += n;
@@ -215,12 +219,10 @@ bool dm_noise_estimate(const dm_strip *strips, size_t count, double footprint,
     /* Nothing quiet: the robust scale of neighbours alone, taken as if the
      * noise were fully correlated over half a footprint. */
     if (kept < 2 * lags || pairs[1] < lags) {
-        double s = robust_difference(strips, count, sill);
-
         noise.lags = (sill + 1) / 2;
         for (size_t k = 0; k < noise.lags; k++)
-            noise.cov[k] = s * s;
-        noise.sigma = s;
+            noise.cov[k] = robust * robust;
+        noise.sigma = robust;
     } else {
         lags = fill_lags(g, pairs, lags);
         covariance_from_variogram(g, lags, sill < lags ? sill : lags, &noise);
@@ -229,11 +231,6 @@ bool dm_noise_estimate(const dm_strip *strips, size_t count, double footprint,
         dm_noise_mean_var(&noise, 2 * cells(0.2 * footprint, pitch, 1) + 1));
     *out = noise;
     return true;
-}
-
-double dm_noise_floor(const dm_noise *noise)
-{
-    return 4.5 * noise->smooth;
 }
 
 size_t dm_strip_cell(const dm_strip *strip, double t)

@@ -20,6 +20,10 @@
 /* Lags kept of the noise's autocovariance. */
 #define DM_NOISE_LAGS 64
 
+/* Most of a drift that is taken out, as index: what the checks of a run let
+ * pass by default (check_drift). What is more may be a void. */
+#define DM_DRIFT_MOST 0.1
+
 typedef struct {
     size_t count;
     double pitch;       /* mean distance between cells, m */
@@ -27,6 +31,7 @@ typedef struct {
     double *x;          /* its run distance, m */
     double *index;      /* mean index; where `bad`, bridged from both sides */
     double *smooth;     /* moving mean over 0.4 footprint */
+    double *base;       /* slow drift beneath it, at most DM_DRIFT_MOST */
     unsigned char *bad; /* not valid: taken for a lift-off */
     unsigned char *unreconciled;
 } dm_strip;
@@ -76,6 +81,12 @@ void dm_smooth(const double *v, size_t count, size_t half, double *out);
 /* smooth[] from index[] for a footprint. */
 void dm_strip_smooth(dm_strip *strip, double footprint);
 
+/* base[] from smooth[], once the noise is known (drift.c): medians of quiet
+ * cells over 1.2 m, drawn towards 0 by their noise, joined by lines. False: no
+ * memory. */
+bool dm_strip_drift(dm_strip *strip, double footprint, const dm_noise *noise,
+                    const dm_thresholds *band);
+
 /* Autocovariance of the noise from strips of one run and channel: half the
  * mean square difference at growing lags (the variogram) on quiet lengths,
  * cut at six robust deviations (median absolute difference); the covariance
@@ -90,8 +101,8 @@ double dm_noise_mean_var(const dm_noise *noise, size_t n);
 bool dm_strip_liftoffs(dm_strip *strip, double footprint, const dm_noise *noise,
                        const dm_thresholds *band, size_t *found);
 
-/* Noise, then lift-offs of all strips, then the noise without them. False: no
- * memory. */
+/* Noise, then lift-offs of all strips, then the noise without them, then the
+ * drift. False: no memory. */
 bool dm_strips_clean(dm_strip *strips, size_t count, double footprint,
                      const dm_thresholds *band, dm_noise *noise);
 
@@ -104,6 +115,9 @@ bool dm_strip_find(const dm_strip *strip, double footprint,
 /* Least threshold that the noise allows: 4.5 deviations of the smoothed
  * index. */
 double dm_noise_floor(const dm_noise *noise);
+/* Raises what enters below the noise's floor to it, and what leaves in
+ * proportion. True: something was raised. */
+bool dm_thresholds_raise(dm_thresholds *band, const dm_noise *noise);
 
 /* Plateau and both edges of a zone that hysteresis found (edge.c). */
 void dm_found_measure(const dm_strip *strip, double footprint,

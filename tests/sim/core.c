@@ -28,10 +28,11 @@ static void cells_of(dm_strip *s, const sensor_run *run)
     factor = dm_bins_factor(&bins, 10);
     n = dm_bins_cells_max(&bins, factor);
     memset(s, 0, sizeof *s);
-    s->t = must(malloc(4 * n * sizeof(double)));
+    s->t = must(calloc(5 * n, sizeof(double)));
     s->x = s->t + n;
     s->index = s->x + n;
     s->smooth = s->index + n;
+    s->base = s->smooth + n;
     s->bad = must(calloc(2, n));
     s->unreconciled = s->bad + n;
     columns[0] = s->index;
@@ -47,17 +48,13 @@ static void cells_of(dm_strip *s, const sensor_run *run)
 void core_begin(core *c, const sensor_run *run)
 {
     const dm_thresholds band = {0.25, 0.15, -0.25, -0.15};
-    double least;
 
     memset(c, 0, sizeof *c);
     cells_of(&c->strip, run);
     if (!dm_strips_clean(&c->strip, 1, SENSOR_W, &band, &c->noise))
         abort();
     c->band = band;
-    least = dm_noise_floor(&c->noise);
-    c->raised = band.enter < least;
-    c->band.enter = fmax(band.enter, least);
-    c->band.soft_enter = fmin(band.soft_enter, -least);
+    c->raised = dm_thresholds_raise(&c->band, &c->noise);
     if (!dm_strip_find(&c->strip, SENSOR_W, &c->noise, &c->band, 0.02,
                        &c->list))
         abort();

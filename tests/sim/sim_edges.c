@@ -147,6 +147,7 @@ static bool make_strip(const truth *v, size_t voids, const truth *lift,
     strip->x = malloc(n * sizeof(double));
     strip->index = malloc(n * sizeof(double));
     strip->smooth = malloc(n * sizeof(double));
+    strip->base = calloc(n, sizeof(double));
     strip->bad = calloc(n, 1);
     columns[0] = strip->index;
     strip->count = dm_bins_cells(&bins, 1, strip->t, columns);
@@ -166,6 +167,7 @@ static void drop(dm_strip *s)
     free(s->x);
     free(s->index);
     free(s->smooth);
+    free(s->base);
     free(s->bad);
 }
 

@@ -21,6 +21,7 @@ typedef struct {
 
 static const block blocks[] = {
     {"detection", sim_detection, 5001},
+    {"false", sim_false, 5101},
 };
 
 int main(int argc, char **argv)

@@ -13,4 +13,7 @@
  * lift-offs? */
 void sim_detection(uint64_t seed, double scale);
 
+/* False calls per km, lift-offs called void, thresholds within the noise. */
+void sim_false(uint64_t seed, double scale);
+
 #endif

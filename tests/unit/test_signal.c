@@ -40,6 +40,7 @@ static dm_strip strip_of(size_t count)
     s.x = calloc(count, sizeof(double));
     s.index = calloc(count, sizeof(double));
     s.smooth = calloc(count, sizeof(double));
+    s.base = calloc(count, sizeof(double));
     s.bad = calloc(count, 1);
     assert_non_null(s.bad);
     for (size_t i = 0; i < count; i++)
@@ -53,6 +54,7 @@ static void drop(dm_strip *s)
     free(s->x);
     free(s->index);
     free(s->smooth);
+    free(s->base);
     free(s->bad);
 }
 
