@@ -3,6 +3,7 @@
 #ifndef DM_CLI_CMD_H
 #define DM_CLI_CMD_H
 
+int cmd_budget(int argc, char **argv);
 int cmd_check(int argc, char **argv);
 int cmd_convert(int argc, char **argv);
 int cmd_locate(int argc, char **argv);

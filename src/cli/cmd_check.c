@@ -85,7 +85,8 @@ static int print_layout(const session *s, const dm_model *m, const options *o)
 
 static int check_job(session *s, const char *path, const options *o)
 {
-    int code = session_solve(s, path, DM_STAGE_STATIONS, o->threads);
+    int code = session_solve(s, path, DM_STAGE_STATIONS,
+                             &(session_wishes){.threads = o->threads});
     if (code != EXIT_FINE)
         return print_messages(s, o, code);
     code = print_layout(s, s->campaign->model, o);

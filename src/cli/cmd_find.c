@@ -39,18 +39,19 @@ static int print_view(session *s, void *user)
 static int show(const char *command, const char *summary, view *v, int argc,
                 char **argv)
 {
-    long threads = 0;
+    session_wishes wishes = {0};
     const opt opts[] = {
         {"csv", OPT_FLAG, NULL, "print CSV", &v->as_csv},
         {"json", OPT_FLAG, NULL, "print the summary as JSON", &v->as_json},
         {"ledger", OPT_FLAG, NULL, "print coverage by clock line and reason",
          &v->ledger},
-        {"threads", OPT_COUNT, "N", "0: one per core (default)", &threads},
+        {"threads", OPT_COUNT, "N", "0: one per core (default)",
+         &wishes.threads},
     };
     const usage u = {command, "JOB.xml", summary,
                      NULL,    opts,      sizeof opts / sizeof *opts,
                      1,       1};
-    return session_command(&u, argc, argv, DM_STAGE_TAPS, &threads, print_view,
+    return session_command(&u, argc, argv, DM_STAGE_TAPS, &wishes, print_view,
                            v);
 }
 

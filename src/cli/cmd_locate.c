@@ -65,7 +65,7 @@ static int run_filter(const char *path, locate_filter *f)
     session_init(&s);
     f->diag = &s.diag;
     if (session_is_job(path)) {
-        code = session_solve(&s, path, DM_STAGE_STATIONS, 0);
+        code = session_solve(&s, path, DM_STAGE_STATIONS, &(session_wishes){0});
         if (code == EXIT_FINE)
             code = with_job(&s, f);
         if (code == EXIT_FINE)

@@ -7,6 +7,7 @@
 #include "cli/cmd.h"
 #include "cli/opt.h"
 #include "cli/session.h"
+#include "ductmark/budget.h"
 
 #define FLUSH_AT 65536
 
@@ -17,7 +18,14 @@ typedef struct {
     const dm_event *event;
     const char *channel;
     dm_walker *walker;
+    const dm_stations *stations; /* NULL: no budgets */
+    size_t at_run, at_stretch;   /* indices into them */
 } lane;
+
+typedef struct {
+    const char *only;
+    session_wishes wishes;
+} options;
 
 static void face_cells(dm_buf *b, const dm_tendon *n, size_t face,
                        double variance)
@@ -28,6 +36,28 @@ static void face_cells(dm_buf *b, const dm_tendon *n, size_t face,
     dm_buf_putc(b, ',');
     if (face != DM_NONE && isfinite(variance))
         dm_buf_fixed(b, sqrt(variance), 4);
+}
+
+/* Of one bound: the roots of its items; empty without that face. */
+static void budget_cells(dm_buf *b, const lane *l, double x, size_t face,
+                         bool known)
+{
+    dm_budget budget =
+        dm_budget_at(l->stations, l->at_run, l->at_stretch, x, face);
+    for (int i = 0; i < DM_BUDGET_ITEMS; i++) {
+        dm_buf_putc(b, ',');
+        if (known)
+            dm_buf_fixed(b, sqrt(budget.item[i]), 5);
+    }
+}
+
+static void budget_head(dm_buf *b)
+{
+    static const char *const bounds[] = {"u", "u_back", "u_ahead"};
+    for (int k = 0; k < 3; k++)
+        for (int i = 0; i < DM_BUDGET_ITEMS; i++)
+            dm_buf_printf(b, ",%s_%s_m", bounds[k],
+                          dm_budget_text((dm_budget_item)i));
 }
 
 static void write_row(dm_buf *b, const lane *l, double x, double raw)
@@ -55,6 +85,12 @@ static void write_row(dm_buf *b, const lane *l, double x, double raw)
     }
     dm_buf_puts(b, p.reconciled ? ",1," : ",0,");
     dm_buf_num(b, raw);
+    if (l->stations) {
+        bool back = p.face_back != DM_NONE, ahead = p.face_ahead != DM_NONE;
+        budget_cells(b, l, x, DM_NONE, true);
+        budget_cells(b, l, x, back ? p.face_back : DM_NONE, back);
+        budget_cells(b, l, x, ahead ? p.face_ahead : DM_NONE, ahead);
+    }
     dm_buf_putc(b, '\n');
 }
 
@@ -104,7 +140,10 @@ static dm_status map_stretch(session *s, const dm_stations *stations,
             .run = book,
             .event = &book->events[r->stretches[stretch].event],
             .channel =
-                c->survey->instruments[book->instrument].channels[channel].id};
+                c->survey->instruments[book->instrument].channels[channel].id,
+            .stations = c->job->settings.budget ? stations : NULL,
+            .at_run = run,
+            .at_stretch = stretch};
         status = dm_walker_new(stations, c->model, c->survey, run, stretch,
                                channel, &lanes[made].walker);
     }
@@ -135,14 +174,18 @@ static void map_run(session *s, const dm_stations *t, size_t run, dm_buf *text,
 
 static int map_all(session *s, void *user)
 {
-    const char *only = *(const char **)user;
+    const options *o = user;
+    const char *only = o->only;
     dm_buf text = {0};
     int code = EXIT_FINE;
     bool found = !only;
     dm_buf_puts(&text,
                 "run,tendon,segment,channel,run_distance_m,station_m,u_m,"
                 "face_back,u_back_m,face_ahead,u_ahead_m,x_m,y_m,z_m,"
-                "reconciled,raw\n");
+                "reconciled,raw");
+    if (o->wishes.budget)
+        budget_head(&text);
+    dm_buf_putc(&text, '\n');
     for (size_t i = 0; i < s->campaign->model->tendon_count; i++) {
         const dm_stations *t = s->campaign->results[i].stations;
         for (size_t k = 0; k < t->run_count; k++) {
@@ -166,11 +209,13 @@ static int map_all(session *s, void *user)
 
 int cmd_map(int argc, char **argv)
 {
-    const char *only = NULL;
-    long threads = 0;
+    options o = {0};
     const opt opts[] = {
-        {"run", OPT_TEXT, "ID", "this run only", &only},
-        {"threads", OPT_COUNT, "N", "0: one per core (default)", &threads},
+        {"run", OPT_TEXT, "ID", "this run only", &o.only},
+        {"budget", OPT_FLAG, NULL, "columns of what each bound is made of",
+         &o.wishes.budget},
+        {"threads", OPT_COUNT, "N", "0: one per core (default)",
+         &o.wishes.threads},
     };
     const usage u = {"map",
                      "JOB.xml",
@@ -183,6 +228,6 @@ int cmd_map(int argc, char **argv)
                      sizeof opts / sizeof *opts,
                      1,
                      1};
-    return session_command(&u, argc, argv, DM_STAGE_STATIONS, &threads, map_all,
-                           &only);
+    return session_command(&u, argc, argv, DM_STAGE_STATIONS, &o.wishes,
+                           map_all, &o);
 }

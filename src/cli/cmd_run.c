@@ -125,7 +125,8 @@ static int road(const usage *u, int argc, char **argv, const char *const *out,
     session s;
     session_init(&s);
     s.quiet = *quiet;
-    int code = session_solve(&s, argv[0], stage_for(formats, count), *threads);
+    int code = session_solve(&s, argv[0], stage_for(formats, count),
+                             &(session_wishes){.threads = *threads});
     if (code == EXIT_FINE)
         code = deliver(&s, *out, formats, count, v);
     session_free(&s);

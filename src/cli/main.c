@@ -17,6 +17,7 @@ static const struct {
     {"convert", cmd_convert, "a LandXML alignment as a bridge file has it"},
     {"plan", cmd_plan, "what a survey can read, in which order, how long"},
     {"map", cmd_map, "every reading on its tendon, with bounds (CSV)"},
+    {"budget", cmd_budget, "how far off stations may be, and what it comes of"},
     {"locate", cmd_locate, "places told in other words: a filter over CSV"},
     {"find", cmd_find, "indications: where, how long, which grade"},
     {"tap", cmd_tap, "tap points with tape measures from both faces"},

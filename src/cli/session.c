@@ -75,12 +75,14 @@ static void show_progress(void *user, size_t done, size_t total)
     fflush(stderr);
 }
 
-int session_solve(session *s, const char *job, dm_stage stage, long threads)
+int session_solve(session *s, const char *job, dm_stage stage,
+                  const session_wishes *wishes)
 {
     if (dm_campaign_read(job, &s->diag, &s->campaign) != DM_OK)
         return EXIT_INPUT;
-    if (threads > 0)
-        s->campaign->job->settings.threads = (int)threads;
+    if (wishes->threads > 0)
+        s->campaign->job->settings.threads = (int)wishes->threads;
+    s->campaign->job->settings.budget = wishes->budget;
     dm_status status =
         dm_campaign_solve(s->campaign, stage, show_progress, s, &s->diag);
     if (status == DM_NOMEM)
@@ -96,21 +98,28 @@ bool session_words(const usage *u, int argc, char **argv, int *code)
     return parsed == OPT_GOOD;
 }
 
-int session_command(const usage *u, int argc, char **argv, dm_stage stage,
-                    const long *threads, session_body *body, void *user)
+int session_on_job(const char *job, dm_stage stage,
+                   const session_wishes *wishes, session_body *body, void *user)
 {
-    int code;
-    if (!session_words(u, argc, argv, &code))
-        return code;
     session s;
     session_init(&s);
-    code = session_solve(&s, argv[0], stage, *threads);
+    int code = session_solve(&s, job, stage, wishes);
     if (code == EXIT_FINE)
         code = body(&s, user);
     if (code == EXIT_FINE)
         code = session_end(&s);
     session_free(&s);
     return code;
+}
+
+int session_command(const usage *u, int argc, char **argv, dm_stage stage,
+                    const session_wishes *wishes, session_body *body,
+                    void *user)
+{
+    int code;
+    if (!session_words(u, argc, argv, &code))
+        return code;
+    return session_on_job(argv[0], stage, wishes, body, user);
 }
 
 bool session_is_job(const char *path)

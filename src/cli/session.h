@@ -29,15 +29,26 @@ typedef struct {
 void session_init(session *s);
 void session_free(session *s);
 
+/* What a command wants beyond the job's settings. */
+typedef struct {
+    long threads; /* 0: as the job says */
+    bool budget;  /* what variances of stations are made of */
+} session_wishes;
+
 /* Reads the job and works up to a stage. EXIT_FINE, or why not. */
-int session_solve(session *s, const char *job, dm_stage stage, long threads);
+int session_solve(session *s, const char *job, dm_stage stage,
+                  const session_wishes *wishes);
 /* Parses the words of a command. False: that was all, *code is its exit. */
 bool session_words(const usage *u, int argc, char **argv, int *code);
-/* The frame of a command on one job: parses the words, reads the job, works up
- * to a stage, calls `body`, says what was left out. */
+/* The frame of a command on one job: reads the job, works up to a stage, calls
+ * `body`, says what was left out; session_command parses the words first. */
 typedef int session_body(session *s, void *user);
+int session_on_job(const char *job, dm_stage stage,
+                   const session_wishes *wishes, session_body *body,
+                   void *user);
 int session_command(const usage *u, int argc, char **argv, dm_stage stage,
-                    const long *threads, session_body *body, void *user);
+                    const session_wishes *wishes, session_body *body,
+                    void *user);
 /* Whether the root element is `job`. What is no XML at all is left to the
  * reader of bridges, which says so. */
 bool session_is_job(const char *path);
