@@ -10,10 +10,11 @@
 #include "station/closure.h"
 
 #include <math.h>
+#include <string.h>
 
 dm_status closure_new(const station_system *s, const adjusted *a, closure *out)
 {
-    *out = (closure){.m = a->m};
+    *out = (closure){.m = a->m, .n = s->n};
     out->dropped = DM_NEW_ARRAY(s->arena, bool, a->m);
     out->of_interval = DM_NEW_ARRAY(s->arena, size_t, s->interval_count);
     out->scale_free = DM_NEW_ARRAY(s->arena, bool, s->n);
@@ -32,6 +33,35 @@ dm_status closure_new(const station_system *s, const adjusted *a, closure *out)
             out->of_interval[s->observations[i].interval] = i;
     }
     return DM_OK;
+}
+
+dm_status closure_copy(const station_system *s, const closure *from,
+                       closure *out)
+{
+    size_t m = from->m;
+    *out = *from;
+    out->q = DM_NEW_ARRAY(s->arena, double, m *m);
+    out->w = DM_NEW_ARRAY(s->arena, double, m);
+    out->dropped = DM_NEW_ARRAY(s->arena, bool, m);
+    out->scale_free = DM_NEW_ARRAY(s->arena, bool, from->n);
+    if (!out->q || !out->w || !out->dropped || !out->scale_free)
+        return DM_NOMEM;
+    closure_restore(out, from);
+    return DM_OK;
+}
+
+void closure_restore(closure *c, const closure *from)
+{
+    size_t m = c->m;
+    c->chi2 = from->chi2;
+    c->logdet = from->logdet;
+    if (m > 0) {
+        memcpy(c->q, from->q, m * m * sizeof *c->q);
+        memcpy(c->w, from->w, m * sizeof *c->w);
+        memcpy(c->dropped, from->dropped, m * sizeof *c->dropped);
+    }
+    if (c->n > 0)
+        memcpy(c->scale_free, from->scale_free, c->n * sizeof *c->scale_free);
 }
 
 void closure_drop(closure *c, size_t j)

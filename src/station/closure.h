@@ -7,17 +7,22 @@
 
 /* S^-1 and S^-1 d of the misclosures that are still in. */
 typedef struct {
-    size_t m;
+    size_t m, n; /* misclosures, unknowns */
     double *q, *w;
     bool *dropped;
     double chi2, logdet; /* d' S^-1 d and log |S| of what is in */
     size_t *of_interval; /* [intervals] the observation; DM_NONE */
-    bool *scale_free;    /* [unknowns] no more than once */
+    bool *scale_free;    /* [n] no more than once */
     double turned;       /* multiplications that turning runs has cost */
 } closure;
 
 /* Of an adjusted system. DM_NOMEM. */
 dm_status closure_new(const station_system *s, const adjusted *a, closure *out);
+/* A copy that can be restored. DM_NOMEM. */
+dm_status closure_copy(const station_system *s, const closure *from,
+                       closure *out);
+/* As `from` again, of which it is a copy; `turned` stays. */
+void closure_restore(closure *c, const closure *from);
 /* Gives observation j a free jump. */
 void closure_drop(closure *c, size_t j);
 /* Frees the scale of that path. */

@@ -3,7 +3,6 @@
  * turned, or turned and its faces mirrored, and the densities of what the
  * encoder rolled are compared. */
 #include <math.h>
-#include <string.h>
 
 #include "station/ranking.h"
 
@@ -37,6 +36,34 @@ static void turned_misclosures(const station_system *s, size_t path_index,
     }
 }
 
+/* What is corrected or free as it is, and the run turned. */
+static dm_status turned_freedom(const ranking *r, size_t path_index,
+                                bool mirrored, station_freedom *out)
+{
+    const station_system *s = r->s;
+    size_t n = s->given ? s->given->correction_count : 0;
+    *out = (station_freedom){.corrections = DM_NEW_ARRAY(
+                                 s->arena, correction, n + s->path_count + 1)};
+    if (!out->corrections)
+        return DM_NOMEM;
+    for (size_t i = 0; i < n; i++)
+        out->corrections[i] = s->given->corrections[i];
+    for (size_t i = 0; i < s->path_count; i++) {
+        size_t first = 0;
+        while (s->paths[first].scale != s->paths[i].scale)
+            first++;
+        if (first == i && r->c->scale_free[s->paths[i].scale])
+            out->corrections[n++] = (correction){
+                .kind = DM_BLUNDER_SCALE, .path = i, .event = DM_NONE};
+    }
+    out->corrections[n++] = (correction){.kind = DM_BLUNDER_REVERSED,
+                                         .path = path_index,
+                                         .event = DM_NONE,
+                                         .mirrored = mirrored};
+    out->correction_count = n;
+    return DM_OK;
+}
+
 /* The same data with the run turned: log density and chi-square of what is
  * still in. */
 static dm_status turn(const ranking *r, size_t path_index, bool mirrored,
@@ -49,23 +76,13 @@ static dm_status turn(const ranking *r, size_t path_index, bool mirrored,
                         .settings = s->settings,
                         .arena = s->arena,
                         .radius = s->radius};
-    size_t n = s->given ? s->given->correction_count : 0;
-    station_freedom given = {0};
-    given.corrections = DM_NEW_ARRAY(s->arena, correction, n + 1);
-    if (!given.corrections)
-        return DM_NOMEM;
-    if (n > 0)
-        memcpy(given.corrections, s->given->corrections,
-               n * sizeof(correction));
-    given.corrections[n] = (correction){.kind = DM_BLUNDER_REVERSED,
-                                        .path = path_index,
-                                        .event = DM_NONE,
-                                        .mirrored = mirrored};
-    given.correction_count = n + 1;
+    station_freedom given;
     adjusted a;
     closure c;
-    dm_status status = station_system_build(
-        &t, (size_t)(s->tendon - s->model->tendons), &given, NULL);
+    dm_status status = turned_freedom(r, path_index, mirrored, &given);
+    if (status == DM_OK)
+        status = station_system_build(
+            &t, (size_t)(s->tendon - s->model->tendons), &given, NULL);
     if (status == DM_OK)
         status = station_adjust(&t, &a);
     if (status == DM_OK)

@@ -13,7 +13,7 @@ typedef struct {
     size_t correction_count;      /* of them */
     dm_hypothesis *hypotheses;    /* of accepted groups, then of the others */
     size_t kept, count, capacity; /* kept: of accepted groups */
-    size_t kept_groups, groups;
+    size_t kept_groups;
     dm_arena *arena; /* of the hypotheses */
 } search;
 
@@ -26,7 +26,7 @@ dm_status search_freedom(const search *w, const station_system *s,
 /* Fills the intervals of `s`, the hypotheses, and what is `given` its freedom;
  * *again: one was accepted, the system is to be built anew with its
  * correction. DM_NOMEM */
-dm_status search_blunders(search *w, station_system *s, closure *c,
+dm_status search_blunders(search *w, station_system *s, const closure *booked,
                           station_freedom *given, bool *again);
 /* Every accept of a run of this tendon has to have matched: DM_REFERENCE,
  * reported. */

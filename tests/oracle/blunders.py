@@ -343,41 +343,111 @@ class Case:
 
     def find_blunders(self):
         """What is beyond the gate is explained by the hypothesis with the most
-        evidence, and freed; in turn."""
+        evidence, and freed; in turn. Then each is explained again with the
+        others free: all of them, or, for one that is more likely than chance,
+        those that are, too. One that then closes is taken back."""
         items, self.d, self.about = self.misclosures()
         self.items = items
-        self.s = self.covariance(items, items)
         self.tests, self.first, self.doubted = {}, [], set()
-        self.freed = set()
-        self.alive = list(range(len(items)))
-        dropped, chi2 = [], None
-        while self.alive:
-            q = np.linalg.inv(self.s[np.ix_(self.alive, self.alive)])
-            w = q @ self.d[self.alive]
-            chi2 = float(self.d[self.alive] @ w) if chi2 is None else chi2
-            self.note_tests(q, w)
-            worst = self.worst(q, w)
-            if worst <= self.gate:
+        self.scales_free = {(): self.covariance(items, items)}
+        self.given = dict(self.var)
+        self.free()
+        q, w = self.inverse()
+        self.chi2, self.dof = float(self.d @ w), len(items)
+        self.explain_all()
+        for _ in range(4):
+            if len(self.first) < 2 or not self.explain_again():
                 break
-            best = max(self.hypotheses(0.5 * worst ** 2),
-                       key=lambda h: h["evidence"])
+            self.explain_all()
+        self.free(*self.first)
+        if self.alive:
+            self.note_tests(*self.inverse(), self.alive)
+        return self.freedom()
+
+    def inverse(self):
+        if not self.alive:
+            return np.zeros((0, 0)), np.zeros(0)
+        q = np.linalg.inv(self.s[np.ix_(self.alive, self.alive)])
+        return q, q @ self.d[self.alive]
+
+    def free(self, *groups):
+        gone = {i for g in groups for i in g["touched"]}
+        self.alive = [i for i in range(len(self.items)) if i not in gone]
+        self.freed = {g["key"] for g in groups if g["kind"] == SCALE}
+        self.var = dict(self.given)
+        for key in self.freed:
+            self.var[key] += 0.05 ** 2
+        name = tuple(sorted(self.freed, key=repr))
+        if name not in self.scales_free:
+            self.scales_free[name] = self.covariance(self.items, self.items)
+        self.s = self.scales_free[name]
+
+    def explain(self):
+        """The first of what does not close; None: all does."""
+        if not self.alive:
+            return None
+        q, w = self.inverse()
+        worst = self.worst(q, w)
+        if worst <= self.gate:
+            return None
+        best = max(self.hypotheses(0.5 * worst ** 2),
+                   key=lambda h: h["evidence"])
+        best["touched"] = [] if best["kind"] == SCALE else [
+            i for i in self.alive if best["h"].get(i)]
+        self.note_tests(q, w, best["touched"])
+        return best
+
+    def explain_all(self):
+        while True:
+            self.free(*self.first)
+            best = self.explain()
+            if best is None:
+                break
             self.first.append(best)
-            if best["kind"] == SCALE:
-                self.free_scale(best)
+
+    def explain_again(self):
+        """True: another one came first somewhere, or was taken back."""
+        changed, i = False, 0
+        while i < len(self.first):
+            old = self.first[i]
+            self.free(*(g for g in self.first if g is not old and (
+                g["evidence"] > 0.0 or old["evidence"] <= 0.0)))
+            best = self.explain()
+            if best is None:
+                self.first.remove(old)
+                changed = True
                 continue
-            touched = [i for i in self.alive if best["h"].get(i)]
-            for i in touched:
+            changed = changed or best["id"] != old["id"]
+            self.first[i] = best
+            # What it took from another one leaves that without a ground.
+            lost = [g for g in self.first if g is not best and
+                    (set(g["touched"]) & set(best["touched"]) or
+                     (best["kind"] == SCALE and g.get("key") == best["key"]))]
+            for g in lost:
+                self.first.remove(g)
+                changed = True
+            i = self.first.index(best) + 1
+        return changed
+
+    def freedom(self):
+        """Names of the jumps and of the taped lengths that are left out."""
+        dropped = []
+        for best in self.first:
+            for i in best["touched"]:
                 if best["kind"] == WRONG_FACE:
                     self.blame(i, best)
                 dropped.append((*self.about[i]["name"], self.about[i]["sign"])
                                if "taped" not in self.about[i]
                                else self.about[i]["name"])
-                self.alive.remove(i)
-        self.chi2, self.dof = chi2 or 0.0, len(items)
+            if best["kind"] == SCALE:
+                self.doubted |= {run for run, key in enumerate(self.scale_key)
+                                 if key == best["key"]}
         return dropped
 
-    def note_tests(self, q, w):
+    def note_tests(self, q, w, which):
         for i, at in enumerate(self.alive):
+            if at not in which:
+                continue
             sign = self.about[at]["sign"]
             self.tests[self.about[at]["name"]] = (
                 sign * self.d[at], sign * w[i] / q[i, i],
@@ -413,7 +483,11 @@ class Case:
             out.append(self.stated(SCALE, h, 1e-3, 0.0, 0.05 ** 2))
             if out[-1]:
                 out[-1]["key"] = key
-        return [h for h in out if h and h["gain"] >= least]
+        out = [h for h in out if h and h["gain"] >= least]
+        for h in out:
+            h["id"] = (h["kind"], h.get("key"), h.get("event"), h.get("tie"),
+                       h.get("face"), *sorted(i for i in h["h"] if h["h"][i]))
+        return out
 
     def skips(self, i, a):
         events = self.runs[a["run"]][1]
@@ -428,6 +502,7 @@ class Case:
             u = SKIP_U if math.isnan(u) else u
             out.append(self.stated(TWICE, {i: a["d"]}, 2e-3, -moved,
                                   u * u + (head[4] * length) ** 2))
+            out[-1]["event"] = e
         return out
 
     def wrong_faces(self, tie):
@@ -455,6 +530,7 @@ class Case:
                 WRONG_FACE, h, 2e-3 / (n - 1),
                 (u + other * distance) - (t + side * distance),
                 self.var["face", face] + self.var["face", g]))
+            out[-1]["face"] = g
         for one_ in out:
             if one_:
                 one_["tie"] = tie
@@ -523,15 +599,6 @@ class Case:
         step = x[1] - x[0]
         return step / 3.0 * (f[0] + f[-1] + 4.0 * f[1:-1:2].sum() +
                              2.0 * f[2:-1:2].sum())
-
-    def free_scale(self, best):
-        key = best["key"]
-        self.var[key] += 0.05 ** 2
-        self.freed.add(key)
-        self.s = self.covariance(self.items, self.items)
-        for run, other in enumerate(self.scale_key):
-            if other == key:
-                self.doubted.add(run)
 
     def blame(self, i, best):
         """What a wrong tie explains beside it, in travel."""

@@ -315,10 +315,19 @@ static void set_off(walk *w, site *s, bool ahead)
                  .events = s->events[w->run]};
 }
 
+static const site_blunder none = {SITE_RIGHT, 0, 0.0, NULL};
+
+static const site_blunder *within(const site_blunder *b, size_t interval)
+{
+    for (; b; b = b->also)
+        if (b->at == interval)
+            return b;
+    return &none;
+}
+
 void site_run(site *s, size_t from, size_t to, bool tail,
               const site_blunder *blunder)
 {
-    static const site_blunder none = {SITE_RIGHT, 0, 0.0};
     const site_blunder *b = blunder ? blunder : &none;
     bool ahead = to > from;
     size_t ties = 1 + (ahead ? to - from : from - to);
@@ -333,7 +342,7 @@ void site_run(site *s, size_t from, size_t to, bool tail,
         if (i == 0)
             w.contact = at;
         else
-            go_on(&w, at, b->at == i - 1 ? b : &none);
+            go_on(&w, at, within(b, i - 1));
         if (b->kind == SITE_MIRRORED)
             face = site_face(s, SITE_STOPS - 1 - stop);
         write_tie(&w, face, with);

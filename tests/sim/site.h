@@ -53,10 +53,11 @@ typedef enum {
     SITE_MIRRORED    /* and its faces in the mirrored order, too */
 } site_kind;
 
-typedef struct {
+typedef struct site_blunder {
     site_kind kind;
     size_t at;     /* interval of the run; of a wrong face its tie, 0: start */
     double length; /* of the skip, m */
+    const struct site_blunder *also; /* a skip of another interval; NULL */
 } site_blunder;
 
 /* Where the sensor was when the encoder showed x. */
