@@ -12,6 +12,7 @@
  * | model.h      | the bridge file                                       |
  * | section.h    | bore, areas, bundle and gap of a duct with strands    |
  * | layout.h     | deviators, free lengths, high and low points          |
+ * | position.h   | where a length lies among supports and high points    |
  * | survey.h     | field books and readings                              |
  * | job.h        | job, settings, criteria, register                     |
  * | plan.h       | the survey plan                                       |
@@ -44,6 +45,7 @@
 #include "ductmark/locate.h"
 #include "ductmark/model.h"
 #include "ductmark/plan.h"
+#include "ductmark/position.h"
 #include "ductmark/run.h"
 #include "ductmark/scene.h"
 #include "ductmark/section.h"

@@ -24,6 +24,7 @@
 #ifndef DUCTMARK_INDICATION_H
 #define DUCTMARK_INDICATION_H
 
+#include "ductmark/position.h"
 #include "ductmark/size.h"
 
 DM_BEGIN_C
@@ -200,6 +201,8 @@ typedef struct {
     size_t run_count;
     /** Area and volume; basis DM_SIZE_NONE where it is not void-like. */
     dm_size size;
+    /** Where it lies among anchorages, deviators and high points. */
+    dm_position position;
     /** Index into criteria->grades; DM_NONE: no rule matched. */
     size_t grade;
     /** Index into criteria->rules; DM_NONE. */

@@ -123,8 +123,8 @@ typedef struct {
 } dm_grade;
 
 /** A rule gives a grade; the first that matches wins. All that it asks must
- *  hold. NAN / false / NULL: not asked. A rule that asks for area, volume or
- *  position never matches yet.
+ *  hold. NAN / false / NULL: not asked. A rule that asks for area or volume
+ *  never matches yet.
  *  XML: `rule`. A rule behind one that asks nothing is never reached; the
  *  reader warns of it. */
 typedef struct {
@@ -144,9 +144,10 @@ typedef struct {
     double volume_min;
     /** Only indications with an open end, on either side. */
     bool open_ended;
-    /** Not used yet: "anchorage", "crest", "deviator" or NULL. */
+    /** "anchorage", "crest", "deviator" or NULL: as far as `within` from the
+     *  nearest one (position.h). */
     const char *position;
-    /** Of that position, m. */
+    /** m; NAN: DM_POSITION_NEAR. */
     double within;
     /** Where the rule stands in its file, for messages and for those who ask
      *  which rule gave a grade. */

@@ -42,6 +42,24 @@ static void place_end(const dm_finder *f, dm_end *end)
         f->model, dm_centreline_point(&f->tendon->line, end->t));
 }
 
+/* Where each lies among supports and high points. */
+static dm_status place_items(dm_finder *f)
+{
+    dm_layout layout;
+    dm_status status;
+
+    if (f->out->count == 0)
+        return DM_OK;
+    status = dm_layout_make(f->model, f->tendon, f->arena, &layout);
+    for (size_t i = 0; i < f->out->count && status == DM_OK; i++) {
+        dm_indication *item = &f->out->items[i];
+
+        item->position =
+            dm_position_of(f->tendon, &layout, item->from.t, item->to.t);
+    }
+    return status;
+}
+
 static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
                           const dm_register *reg)
 {
@@ -56,6 +74,8 @@ static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
         status = dm_sightings_merge(f, &f->out->items, &f->out->count);
     if (status == DM_OK)
         status = dm_identify(f, reg);
+    if (status == DM_OK)
+        status = place_items(f);
     for (size_t i = 0; i < f->out->count && status == DM_OK; i++) {
         dm_grade_indication(criteria, &f->out->items[i]);
         place_end(f, &f->out->items[i].from);

@@ -412,6 +412,31 @@ static void add_bridge(dm_property_list *list, const dm_bridge_place *place,
     add_length(list, name->offset, place->offset);
 }
 
+static void add_support_at(dm_property_list *list, const char *const name[2],
+                           const dm_tendon *tendon, size_t support,
+                           double distance)
+{
+    if (support >= tendon->support_count)
+        return;
+    add_text(list, name[0], tendon->supports[support].id);
+    add_length(list, name[1], distance);
+}
+
+static void add_position(const dm_tendon *tendon, const dm_position *p,
+                         dm_property_list *list)
+{
+    static const char *const anchorage[2] = {"NearestAnchorage", "ToAnchorage"};
+    static const char *const deviator[2] = {"NearestDeviator", "ToDeviator"};
+
+    add_text(list, "Position", dm_position_text(p->at));
+    add_support_at(list, anchorage, tendon, p->anchorage,
+                   p->distance[DM_AT_ANCHORAGE]);
+    add_support_at(list, deviator, tendon, p->deviator,
+                   p->distance[DM_AT_DEVIATOR]);
+    add_length(list, "NearestCrest", p->crest);
+    add_length(list, "ToCrest", p->distance[DM_AT_CREST]);
+}
+
 void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
                               const dm_indication *item, dm_property_list *list)
 {
@@ -447,6 +472,7 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     add_clock(list, "ClockLookingBack", -item->clock);
     add_real(list, "Index", item->index);
     add_real(list, "IndexU", source->k * item->index_u);
+    add_position(tendon, &item->position, list);
     add_runs(source, item, list);
     if (source->survey != NULL)
         add_text(list, "Survey", source->survey->survey);

@@ -79,6 +79,23 @@ static void run_cell(dm_row *row, const context *c, const dm_indication *item)
     dm_buf_free(&ids);
 }
 
+static void position_cells(dm_row *row, const context *c, const dm_position *p)
+{
+    const dm_tendon *t = c->tendon;
+
+    dm_row_text(row, "position", dm_position_text(p->at));
+    dm_row_text(row, "nearest_anchorage",
+                p->anchorage < t->support_count ? t->supports[p->anchorage].id
+                                                : NULL);
+    dm_row_length(row, "to_anchorage", p->distance[DM_AT_ANCHORAGE]);
+    dm_row_text(row, "nearest_deviator",
+                p->deviator < t->support_count ? t->supports[p->deviator].id
+                                               : NULL);
+    dm_row_length(row, "to_deviator", p->distance[DM_AT_DEVIATOR]);
+    dm_row_length(row, "nearest_crest", p->crest);
+    dm_row_length(row, "to_crest", p->distance[DM_AT_CREST]);
+}
+
 static dm_status indication_row(dm_row *row, const context *c,
                                 const dm_indication *item)
 {
@@ -130,6 +147,7 @@ static dm_status indication_row(dm_row *row, const context *c,
     dm_row_real(row, "index", item->index, 3);
     dm_row_real(row, "U_index", c->k * item->index_u, 3);
     run_cell(row, c, item);
+    position_cells(row, c, &item->position);
     dm_row_text(row, "first_survey", item->first_survey);
     dm_row_bool(row, "in_earlier_register", item->in_register);
     dm_csv_accepted(row, c);

@@ -137,8 +137,9 @@ void dm_rule_text(const dm_criteria *criteria, const dm_rule *rule, dm_buf *out)
     if (rule->open_ended)
         dm_buf_puts(out, ", open-ended");
     if (rule->position != NULL) {
-        put_limit(out, ", within ", rule->within, " m");
-        dm_buf_puts(out, isnan(rule->within) ? ", at an " : " of ");
+        put_limit(out, ", within ",
+                  isnan(rule->within) ? DM_POSITION_NEAR : rule->within,
+                  " m of ");
         dm_buf_puts(out, rule->position);
     }
 }

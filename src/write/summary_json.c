@@ -231,6 +231,39 @@ static void put_end(work *w, const char *key, const dm_tendon *t,
     dm_json_close(j, '}');
 }
 
+static void put_support(work *w, const char *key, const dm_tendon *t,
+                        size_t support, double distance)
+{
+    if (support >= t->support_count) {
+        dm_json_text(&w->json, key, NULL);
+        return;
+    }
+    dm_json_open(&w->json, key, '{');
+    dm_json_text(&w->json, "support", t->supports[support].id);
+    length(w, "distance", distance);
+    dm_json_close(&w->json, '}');
+}
+
+static void put_position(work *w, const dm_tendon *t, const dm_position *p)
+{
+    dm_json *j = &w->json;
+
+    dm_json_open(j, "position", '{');
+    dm_json_text(j, "at", dm_position_text(p->at));
+    put_support(w, "anchorage", t, p->anchorage, p->distance[DM_AT_ANCHORAGE]);
+    put_support(w, "deviator", t, p->deviator, p->distance[DM_AT_DEVIATOR]);
+    if (isnan(p->crest)) {
+        dm_json_text(j, "crest", NULL);
+    } else {
+        dm_json_open(j, "crest", '{');
+        length(w, "t", p->crest);
+        length(w, "z", p->crest_z);
+        length(w, "distance", p->distance[DM_AT_CREST]);
+        dm_json_close(j, '}');
+    }
+    dm_json_close(j, '}');
+}
+
 static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
 {
     const dm_criteria *c = w->delivery->criteria;
@@ -261,6 +294,7 @@ static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
         if (i->runs[k] < s->run_count)
             dm_json_text(j, NULL, s->runs[i->runs[k]].id);
     dm_json_close(j, ']');
+    put_position(w, t, &i->position);
     dm_json_text(j, "firstSurvey", i->first_survey);
     dm_json_close(j, '}');
 }

@@ -691,6 +691,45 @@ static void grade_is_the_first_rule_that_matches(void **unused)
     assert_true(i.rule == DM_NONE && i.grade == DM_NONE);
 }
 
+/* `within` of the nearest, else 1 m; where there is no such place: never. */
+static void grade_asks_for_the_position(void **unused)
+{
+    const double nan = (double)NAN;
+    static const struct {
+        const char *position;
+        double within, distance;
+        bool match;
+    } rows[] = {{"anchorage", 2.0, 2.0, true},
+                {"anchorage", 2.0, 2.01, false},
+                {"crest", (double)NAN, 1.0, true},
+                {"crest", (double)NAN, 1.01, false},
+                {"deviator", 0.5, (double)NAN, false},
+                {"deviator", 0.0, 0.0, true}};
+
+    (void)unused;
+    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
+        dm_rule rule = {.length_min = nan,
+                        .length_max = nan,
+                        .index_min = nan,
+                        .area_fraction_min = nan,
+                        .area_fraction_max = nan,
+                        .volume_min = nan,
+                        .position = rows[k].position,
+                        .within = rows[k].within};
+        dm_criteria c = {.rules = &rule, .rule_count = 1};
+        dm_indication i = {.kind = DM_KIND_VOID_LIKE, .index = 0.5};
+
+        for (int at = 0; at < DM_AT_FREE; at++)
+            i.position.distance[at] =
+                strcmp(dm_position_text((dm_position_class)at),
+                       rows[k].position) == 0
+                    ? rows[k].distance
+                    : 100.0 * rows[k].distance;
+        dm_grade_indication(&c, &i);
+        assert_int_equal(i.rule == 0, rows[k].match);
+    }
+}
+
 static dm_entry entry(const char *uid, const char *key, double from, double to)
 {
     return (dm_entry){.uid = uid,
@@ -911,6 +950,7 @@ int main(void)
         cmocka_unit_test(merge_keeps_kinds_and_distant_places_apart),
         cmocka_unit_test(merge_listens_to_reconciled_runs),
         cmocka_unit_test(grade_is_the_first_rule_that_matches),
+        cmocka_unit_test(grade_asks_for_the_position),
         cmocka_unit_test(identity_without_register_is_named_by_station),
         cmocka_unit_test(identity_is_kept_by_the_best_overlap),
         cmocka_unit_test(identity_needs_overlap_within_the_uncertainties),

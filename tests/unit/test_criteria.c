@@ -69,8 +69,8 @@ static void grades_and_rules_are_read(void **state)
     assert_false(r->open_ended);
     assert_null(r->position);
     assert_string_equal(s.text,
-                        "c.xml:5: warning: rule: area fraction, volume and "
-                        "position: not used yet; this rule never matches\n");
+                        "c.xml:5: warning: rule: area fraction and volume: "
+                        "not used yet; this rule never matches\n");
     dm_criteria_free(c);
     scratch_free(&files);
 }
