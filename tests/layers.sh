@@ -4,7 +4,7 @@
 # before it in this list.
 set -eu
 cd "$(dirname "$0")/.."
-order='base geom model survey plan station locate indication tap scene draw write run cli'
+order='base geom model survey plan station locate indication quality tap scene draw write run cli'
 bad=0
 for module in $order; do
     later=${order#*"$module"}

@@ -19,6 +19,7 @@
  * | station.h    | run distance to tendon station, with bounds           |
  * | budget.h     | what the bounds are made of                           |
  * | indication.h | coverage and indications                              |
+ * | quality.h    | whether a run is good, and what to do again           |
  * | tap.h        | tap points                                            |
  * | scene.h      | the 3-D scene                                         |
  * | write.h      | output formats                                        |
@@ -46,6 +47,7 @@
 #include "ductmark/model.h"
 #include "ductmark/plan.h"
 #include "ductmark/position.h"
+#include "ductmark/quality.h"
 #include "ductmark/run.h"
 #include "ductmark/scene.h"
 #include "ductmark/section.h"

@@ -13,6 +13,7 @@
 #ifndef DUCTMARK_RUN_H
 #define DUCTMARK_RUN_H
 
+#include "ductmark/quality.h"
 #include "ductmark/write.h"
 
 DM_BEGIN_C
@@ -50,6 +51,8 @@ typedef struct dm_campaign {
     dm_register *reg;
     /** One per tendon of the model, with NULLs for stages not reached. */
     dm_result *results;
+    /** One per tendon of the model; NULL before dm_campaign_judge. */
+    dm_quality **quality;
     /** NULL before DM_STAGE_SCENE. */
     dm_scene *scene;
     /** Runs whose readings or distances had to be left out, and intervals
@@ -65,6 +68,14 @@ typedef struct dm_campaign {
  *  @return DM_OK, or the first fault's status (see the readers) */
 dm_status dm_campaign_read(const char *job, dm_diag *diag, dm_campaign **out);
 
+/** Opens a campaign without a job: a bridge and its field books, default
+ *  settings, no criteria. It can be solved to DM_STAGE_STATIONS and judged;
+ *  there is nothing to deliver.
+ *  @param books  [count] paths, count >= 1
+ *  @return as dm_campaign_read */
+dm_status dm_campaign_open(const char *bridge, const char *const *books,
+                           size_t count, dm_diag *diag, dm_campaign **out);
+
 /** Works through the tendons up to `stage`. Messages reach `diag` in the
  *  order of the tendons, whatever the number of threads (settings.threads).
  *  @param campaign  as read; solve it once
@@ -75,6 +86,14 @@ dm_status dm_campaign_read(const char *job, dm_diag *diag, dm_campaign **out);
  *          what dm_scene_build returns */
 dm_status dm_campaign_solve(dm_campaign *campaign, dm_stage stage,
                             dm_progress *progress, void *user, dm_diag *diag);
+
+/** Judges the runs of every tendon; see quality.h. Their readings are read for
+ *  it. Messages as with dm_campaign_solve.
+ *  @param campaign  solved to DM_STAGE_STATIONS, no further; judge it once
+ *  @return DM_OK also when runs had to be left out: they are added to left_out;
+ *          DM_NOMEM */
+dm_status dm_campaign_judge(dm_campaign *campaign, dm_progress *progress,
+                            void *user, dm_diag *diag);
 
 /** Called once each file is in place.
  *  @param user  as handed in

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: MIT
  * ductmark check: names every fault of a file, then lays out its tendons. A
- * job is read with all it names and its distances are reconciled, so that a
- * book that does not close is known before leaving the bridge; what else is
- * checked depends on the file's root element. */
+ * job is read with all it names, its distances are reconciled and its runs are
+ * judged, so that a run that must be done again is known before leaving the
+ * bridge; the same of a bridge with field books. What else is checked depends
+ * on the file's root element. */
 #include <stdio.h>
 #include <string.h>
 
@@ -11,6 +12,7 @@
 #include "cli/cmd.h"
 #include "cli/layout_text.h"
 #include "cli/opt.h"
+#include "cli/quality_text.h"
 #include "cli/session.h"
 #include "model/xml.h"
 #include "write/layout_json.h"
@@ -19,6 +21,16 @@ typedef struct {
     bool as_json;
     long threads;
 } options;
+
+static quality_report quality_of(const session *s)
+{
+    const dm_campaign *c = s->campaign;
+    return (quality_report){.model = c->model,
+                            .survey = c->survey,
+                            .results = c->results,
+                            .quality = (const dm_quality *const *)c->quality,
+                            .units = c->job->units};
+}
 
 static layout_report report_of(const session *s)
 {
@@ -64,6 +76,11 @@ static dm_status lay_out(const session *s, const dm_model *m, const options *o,
     report.model = m;
     report.layouts = layouts;
     report.runs = runs;
+    quality_report quality;
+    if (s->campaign && s->campaign->quality) {
+        quality = quality_of(s);
+        report.quality = &quality;
+    }
     if (o->as_json)
         dm_layout_json(&report, out);
     else
@@ -83,14 +100,51 @@ static int print_layout(const session *s, const dm_model *m, const options *o)
     return code;
 }
 
+/* Layout and quality as JSON, or the quality alone as text. */
+static int print_quality(const session *s, const options *o)
+{
+    dm_buf text = {0};
+    quality_report quality = quality_of(s);
+    if (o->as_json)
+        return print_layout(s, s->campaign->model, o);
+    quality_text(&quality, &text);
+    int code = session_print(&text);
+    dm_buf_free(&text);
+    return code;
+}
+
+/* What is to be done again is told apart from what can be used. */
+static int judge(session *s, const options *o, bool with_layout)
+{
+    int code = session_judge(s);
+    if (code != EXIT_FINE)
+        return print_messages(s, o, code);
+    if (with_layout && !o->as_json)
+        code = print_layout(s, s->campaign->model, o);
+    if (code == EXIT_FINE)
+        code = print_quality(s, o);
+    if (code == EXIT_FINE)
+        code = session_end(s);
+    quality_report quality = quality_of(s);
+    return code == EXIT_FINE && quality_count(&quality, DM_VERDICT_AGAIN) > 0
+               ? EXIT_LEFT_OUT
+               : code;
+}
+
 static int check_job(session *s, const char *path, const options *o)
 {
     int code = session_solve(s, path, DM_STAGE_STATIONS,
                              &(session_wishes){.threads = o->threads});
-    if (code != EXIT_FINE)
-        return print_messages(s, o, code);
-    code = print_layout(s, s->campaign->model, o);
-    return code == EXIT_FINE ? session_end(s) : code;
+    return code == EXIT_FINE ? judge(s, o, true) : print_messages(s, o, code);
+}
+
+/* On site there is no job yet: the bridge and what was written today. */
+static int check_books(session *s, char **paths, size_t count, const options *o)
+{
+    int code =
+        session_open(s, paths[0], (const char *const *)paths + 1, count - 1,
+                     &(session_wishes){.threads = o->threads});
+    return code == EXIT_FINE ? judge(s, o, false) : print_messages(s, o, code);
 }
 
 static int check_bridge(session *s, const char *path, const options *o)
@@ -150,27 +204,33 @@ int cmd_check(int argc, char **argv)
 {
     options o = {false, 0};
     const opt opts[] = {
-        {"json", OPT_FLAG, NULL, "print the layout as JSON", &o.as_json},
+        {"json", OPT_FLAG, NULL, "print it as JSON", &o.as_json},
         {"threads", OPT_COUNT, "N", "0: one per core (default)", &o.threads},
     };
     const usage u = {
         "check",
-        "FILE.xml",
+        "FILE.xml | BRIDGE.xml FIELDBOOK.xml...",
         "Names every fault of a file with its line, then lays out the "
         "tendons.",
-        "A job is read with all it names, and its distances are reconciled. A\n"
+        "A job is read with all it names, its distances are reconciled, and\n"
+        "each run is judged: good, usable, or what of it to do again. A "
+        "bridge\n"
+        "with field books gives the same verdicts before there is a job. A\n"
         "bridge, a catalogue or criteria are checked by themselves. Lengths\n"
-        "are in the job's units, those of a bridge alone in metres.",
+        "are in the job's units, those of a bridge in metres.\n"
+        "Exit 1: something is to be done again, or was left out.",
         opts,
         sizeof opts / sizeof *opts,
         1,
-        1};
+        1000};
     int code;
-    if (!session_words(&u, argc, argv, &code))
+    size_t count = session_operands(&u, argc, argv, &code);
+    if (count == 0)
         return code;
     session s;
     session_init(&s);
-    code = check_file(&s, argv[0], &o);
+    code = count == 1 ? check_file(&s, argv[0], &o)
+                      : check_books(&s, argv, count, &o);
     if (code == EXIT_FINE || code == EXIT_LEFT_OUT)
         fprintf(stderr, "ductmark: %zu warning%s\n", s.diag.warnings,
                 s.diag.warnings == 1 ? "" : "s");

@@ -75,11 +75,9 @@ static void show_progress(void *user, size_t done, size_t total)
     fflush(stderr);
 }
 
-int session_solve(session *s, const char *job, dm_stage stage,
-                  const session_wishes *wishes)
+/* Works on what was read. */
+static int solve(session *s, dm_stage stage, const session_wishes *wishes)
 {
-    if (dm_campaign_read(job, &s->diag, &s->campaign) != DM_OK)
-        return EXIT_INPUT;
     if (wishes->threads > 0)
         s->campaign->job->settings.threads = (int)wishes->threads;
     s->campaign->job->settings.budget = wishes->budget;
@@ -90,12 +88,40 @@ int session_solve(session *s, const char *job, dm_stage stage,
     return status == DM_OK ? EXIT_FINE : EXIT_INPUT;
 }
 
-bool session_words(const usage *u, int argc, char **argv, int *code)
+int session_solve(session *s, const char *job, dm_stage stage,
+                  const session_wishes *wishes)
+{
+    if (dm_campaign_read(job, &s->diag, &s->campaign) != DM_OK)
+        return EXIT_INPUT;
+    return solve(s, stage, wishes);
+}
+
+int session_open(session *s, const char *bridge, const char *const *books,
+                 size_t count, const session_wishes *wishes)
+{
+    if (dm_campaign_open(bridge, books, count, &s->diag, &s->campaign) != DM_OK)
+        return EXIT_INPUT;
+    return solve(s, DM_STAGE_STATIONS, wishes);
+}
+
+int session_judge(session *s)
+{
+    dm_status status =
+        dm_campaign_judge(s->campaign, show_progress, s, &s->diag);
+    return status == DM_OK ? EXIT_FINE : EXIT_OUTPUT;
+}
+
+size_t session_operands(const usage *u, int argc, char **argv, int *code)
 {
     size_t operands = 0;
     opt_result parsed = opt_parse(u, argc, argv, &operands);
     *code = parsed == OPT_WRONG ? EXIT_INPUT : EXIT_FINE;
-    return parsed == OPT_GOOD;
+    return parsed == OPT_GOOD ? operands : 0;
+}
+
+bool session_words(const usage *u, int argc, char **argv, int *code)
+{
+    return session_operands(u, argc, argv, code) > 0;
 }
 
 int session_on_job(const char *job, dm_stage stage,

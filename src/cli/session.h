@@ -38,6 +38,14 @@ typedef struct {
 /* Reads the job and works up to a stage. EXIT_FINE, or why not. */
 int session_solve(session *s, const char *job, dm_stage stage,
                   const session_wishes *wishes);
+/* The same of a bridge and field books, without a job. */
+int session_open(session *s, const char *bridge, const char *const *books,
+                 size_t count, const session_wishes *wishes);
+/* Judges the runs of a solved campaign. EXIT_FINE, or why not. */
+int session_judge(session *s);
+/* Parses the words of a command: the count of operands. 0: that was all, *code
+ * is its exit. */
+size_t session_operands(const usage *u, int argc, char **argv, int *code);
 /* Parses the words of a command. False: that was all, *code is its exit. */
 bool session_words(const usage *u, int argc, char **argv, int *code);
 /* The frame of a command on one job: reads the job, works up to a stage, calls

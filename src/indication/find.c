@@ -105,6 +105,16 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
                               const dm_settings *settings, dm_diag *diag,
                               dm_indications **out)
 {
+    return dm_find_watched(model, survey, stations, criteria, reg, settings,
+                           NULL, diag, out);
+}
+
+dm_status dm_find_watched(const dm_model *model, const dm_survey *survey,
+                          const dm_stations *stations,
+                          const dm_criteria *criteria, const dm_register *reg,
+                          const dm_settings *settings, const dm_watch *watch,
+                          dm_diag *diag, dm_indications **out)
+{
     dm_arena *arena = dm_arena_new();
     dm_indications *h = arena != NULL ? DM_NEW(arena, dm_indications) : NULL;
     dm_finder f = {.model = model,
@@ -112,6 +122,7 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
                    .survey = survey,
                    .stations = stations,
                    .settings = settings,
+                   .watch = watch,
                    .diag = diag,
                    .arena = arena};
     dm_status status;

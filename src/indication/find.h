@@ -73,6 +73,7 @@ typedef struct {
     dm_line_sum *lines;
     size_t line_count, line_capacity, line_cells;
     dm_indications *out;
+    const struct dm_watch *watch; /* line.h; NULL: nobody */
 } dm_finder;
 
 /* Cells of a heat-map profile, m. */

@@ -285,6 +285,8 @@ dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
     band = dm_thresholds_of(l->calibration);
     if (!dm_strips_clean(l->strips, l->count, l->footprint, &band, &noise))
         return DM_NOMEM;
+    l->noise = noise;
+    l->measured = true;
     respect_noise(f, w, &noise, &band);
     for (size_t i = 0; i < l->count && status == DM_OK; i++) {
         const dm_strip *s = &l->strips[i];

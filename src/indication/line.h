@@ -38,8 +38,28 @@ typedef struct {
     size_t count, capacity, stretch_capacity;
     const dm_calibration *calibration; /* of the run's first duct */
     dm_gain gain;
-    bool drifted; /* its checks, beyond the limit */
+    bool drifted;   /* its checks, beyond the limit */
+    bool measured;  /* its noise is known: */
+    dm_noise noise; /* without lift-offs */
 } dm_run_line;
+
+/* Somebody who looks on while a tendon is read and changes nothing. Both
+ * return DM_OK or DM_NOMEM. */
+typedef struct dm_watch {
+    void *user;
+    /* Rows of a stretch, as they come in. */
+    dm_status (*rows)(void *user, const dm_run_work *w, size_t stretch,
+                      const dm_block *block);
+    /* A channel that has been searched. */
+    dm_status (*line)(void *user, const dm_run_work *w, const dm_run_line *l);
+} dm_watch;
+
+/* dm_indications_find before somebody's eyes. */
+dm_status dm_find_watched(const dm_model *model, const dm_survey *survey,
+                          const dm_stations *stations,
+                          const dm_criteria *criteria, const dm_register *reg,
+                          const dm_settings *settings, const dm_watch *watch,
+                          dm_diag *diag, dm_indications **out);
 
 /* Counts the run among those left out, all or some, once. */
 static inline void dm_run_count(dm_finder *f, const dm_run_work *w)

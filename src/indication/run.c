@@ -79,6 +79,8 @@ static dm_status read_stretch(dm_finder *f, dm_run_work *w, size_t stretch,
         status = dm_bins_add(&w->bins[stretch], block.x, block.value,
                              block.count, &bad);
         f->out->reading_count += block.count;
+        if (status == DM_OK && f->watch != NULL)
+            status = f->watch->rows(f->watch->user, w, stretch, &block);
         if (status == DM_RANGE) {
             char x[DM_NUM_SIZE];
 
@@ -530,6 +532,8 @@ static dm_status lines_of_run(dm_finder *f, dm_run_work *w)
         status = build_line(f, w, c, &lines[c]);
     for (size_t c = 0; c < n && status == DM_OK; c++)
         status = dm_line_search(f, w, &lines[c]);
+    for (size_t c = 0; c < n && status == DM_OK && f->watch != NULL; c++)
+        status = f->watch->line(f->watch->user, w, &lines[c]);
     for (size_t c = 0; c < n && lines != NULL; c++)
         line_free(&lines[c]);
     free(lines);

@@ -13,6 +13,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "base/arena.h"
 #include "base/diag.h"
 #include "base/file.h"
 
@@ -150,10 +151,62 @@ dm_status dm_campaign_read(const char *path, dm_diag *diag, dm_campaign **out)
     return DM_OK;
 }
 
+/* Makes the settings and names of a job that no file holds. */
+static dm_job *bare_job(const char *bridge, const char *const *books,
+                        size_t count)
+{
+    dm_arena *arena = dm_arena_new();
+    dm_job *job = arena ? DM_NEW(arena, dm_job) : NULL;
+    const char **paths = job ? DM_NEW_ARRAY(arena, const char *, count) : NULL;
+    if (!paths) {
+        dm_arena_free(arena);
+        return NULL;
+    }
+    for (size_t i = 0; i < count; i++)
+        paths[i] = dm_arena_strdup(arena, books[i]);
+    *job = (dm_job){.arena = arena,
+                    .bridge = dm_arena_strdup(arena, bridge),
+                    .fieldbooks = paths,
+                    .fieldbook_count = count,
+                    .settings = dm_settings_default()};
+    bool good = job->bridge;
+    for (size_t i = 0; i < count; i++)
+        good = good && paths[i];
+    if (good)
+        return job;
+    dm_arena_free(arena);
+    return NULL;
+}
+
+dm_status dm_campaign_open(const char *bridge, const char *const *books,
+                           size_t count, dm_diag *diag, dm_campaign **out)
+{
+    *out = NULL;
+    dm_campaign *c = calloc(1, sizeof *c);
+    dm_status status = DM_NOMEM;
+    if (c && (c->job = bare_job(bridge, books, count)))
+        status = dm_model_read(bridge, diag, &c->model);
+    if (status == DM_OK)
+        status = dm_survey_read(books, count, c->model, diag, &c->survey);
+    if (status == DM_OK) {
+        c->results = calloc(c->model->tendon_count + 1, sizeof *c->results);
+        status = c->results ? DM_OK : DM_NOMEM;
+    }
+    if (status == DM_OK) {
+        *out = c;
+        return DM_OK;
+    }
+    dm_campaign_free(c);
+    return status == DM_NOMEM
+               ? dm_error(diag, DM_NOMEM, nowhere, NULL, "out of memory")
+               : status;
+}
+
 /* ---- the loop over tendons ---------------------------------------------- */
 
-typedef struct {
+typedef struct work {
     dm_campaign *campaign;
+    dm_status (*solve)(struct work *w, size_t tendon);
     dm_stage stage;
     pthread_mutex_t lock;
     pthread_cond_t moved;
@@ -193,7 +246,7 @@ static void *worker(void *argument)
     while (w->next < total) {
         size_t i = w->next++;
         pthread_mutex_unlock(&w->lock);
-        w->status[i] = solve_tendon(w, i);
+        w->status[i] = w->solve(w, i);
         pthread_mutex_lock(&w->lock);
         w->done++;
         pthread_cond_signal(&w->moved);
@@ -224,7 +277,7 @@ static void run_workers(work *w, dm_progress *progress, void *user)
            pthread_create(&threads[started], NULL, worker, w) == 0)
         started++;
     for (size_t i = 0; started == 0 && i < total; i++) {
-        w->status[i] = solve_tendon(w, i);
+        w->status[i] = w->solve(w, i);
         w->done = i + 1;
         if (progress)
             progress(user, i + 1, total);
@@ -262,11 +315,10 @@ static dm_status work_init(work *w, size_t count)
     return DM_OK;
 }
 
-static dm_status solve_tendons(dm_campaign *c, dm_stage stage,
-                               dm_progress *progress, void *user, dm_diag *diag)
+static dm_status do_tendons(work w, dm_progress *progress, void *user,
+                            dm_diag *diag)
 {
-    size_t n = c->model->tendon_count;
-    work w = {.campaign = c, .stage = stage};
+    size_t n = w.campaign->model->tendon_count;
     dm_status status = work_init(&w, n);
     if (status != DM_OK) {
         dm_error(diag, status, nowhere, NULL, "out of memory");
@@ -310,7 +362,9 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
 {
     if (stage < DM_STAGE_STATIONS)
         return DM_OK;
-    dm_status status = solve_tendons(c, stage, progress, user, diag);
+    dm_status status =
+        do_tendons((work){.campaign = c, .solve = solve_tendon, .stage = stage},
+                   progress, user, diag);
     if (status != DM_OK)
         return status;
     c->left_out = count_left_out(c);
@@ -326,6 +380,27 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
         return status;
     return dm_scene_build(c->model, c->survey, c->criteria, c->results, c->job,
                           diag, &c->scene);
+}
+
+static dm_status judge_tendon(work *w, size_t tendon)
+{
+    const dm_campaign *c = w->campaign;
+    return dm_quality_of(
+        c->model, c->survey, c->results[tendon].stations, &c->job->settings,
+        dm_diag_store_sink(w->messages[tendon]), &c->quality[tendon]);
+}
+
+dm_status dm_campaign_judge(dm_campaign *c, dm_progress *progress, void *user,
+                            dm_diag *diag)
+{
+    c->quality = calloc(c->model->tendon_count + 1, sizeof *c->quality);
+    if (!c->quality)
+        return dm_error(diag, DM_NOMEM, nowhere, NULL, "out of memory");
+    dm_status status = do_tendons((work){.campaign = c, .solve = judge_tendon},
+                                  progress, user, diag);
+    for (size_t i = 0; status == DM_OK && i < c->model->tendon_count; i++)
+        c->left_out += c->quality[i]->failed_runs;
+    return status;
 }
 
 dm_delivery dm_campaign_delivery(const dm_campaign *c,
@@ -422,6 +497,9 @@ void dm_campaign_free(dm_campaign *c)
         dm_stations_free(owned(c->results[i].stations));
     }
     free(c->results);
+    for (size_t i = 0; c->quality && i < c->model->tendon_count; i++)
+        dm_quality_free(c->quality[i]);
+    free(c->quality);
     dm_scene_free(c->scene);
     dm_register_free(c->reg);
     dm_register_free(c->reg_before);

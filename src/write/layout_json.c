@@ -154,6 +154,8 @@ void dm_layout_json(const layout_report *report, dm_buf *out)
         put_tendon(&j, m, &m->tendons[i], &report->layouts[i],
                    report->runs ? &report->runs[i] : NULL);
     dm_json_close(&j, ']');
+    if (report->quality)
+        dm_quality_json(report->quality, &j);
     dm_json_close(&j, '}');
     if (j.buf.failed)
         out->failed = true;

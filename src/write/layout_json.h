@@ -5,6 +5,7 @@
 
 #include "base/buf.h"
 #include "ductmark/layout.h"
+#include "write/quality_json.h"
 
 /* What check has found. */
 typedef struct {
@@ -13,9 +14,10 @@ typedef struct {
     const size_t *runs;       /* of each tendon; NULL without a field book */
     const char *const *messages;
     size_t message_count, errors, warnings;
+    const quality_report *quality; /* NULL: no run was judged */
 } layout_report;
 
-/* One object. */
+/* One object; with the runs' quality, where there is one. */
 void dm_layout_json(const layout_report *report, dm_buf *out);
 
 #endif

@@ -18,24 +18,33 @@ void *__wrap_realloc(void *old, size_t size);
 static atomic_long left;
 static atomic_bool armed;
 
-static bool fails_now(void)
+/* Bytes asked for, by whoever; a realloc counts with its whole new size. */
+static atomic_size_t asked;
+
+static bool fails_now(size_t size)
 {
+    atomic_fetch_add(&asked, size);
     return atomic_load(&armed) && atomic_fetch_sub(&left, 1) == 1;
 }
 
 void *__wrap_malloc(size_t size)
 {
-    return fails_now() ? NULL : __real_malloc(size);
+    return fails_now(size) ? NULL : __real_malloc(size);
 }
 
 void *__wrap_calloc(size_t count, size_t size)
 {
-    return fails_now() ? NULL : __real_calloc(count, size);
+    return fails_now(count * size) ? NULL : __real_calloc(count, size);
 }
 
 void *__wrap_realloc(void *old, size_t size)
 {
-    return fails_now() ? NULL : __real_realloc(old, size);
+    return fails_now(size) ? NULL : __real_realloc(old, size);
+}
+
+size_t allocfail_asked(void)
+{
+    return atomic_load(&asked);
 }
 
 void allocfail_arm(size_t nth)

@@ -16,6 +16,9 @@ void allocfail_arm(size_t nth);
 /* Ends it; true: an allocation was made to fail. */
 bool allocfail_disarm(void);
 
+/* Bytes that were asked for so far, freed or not. */
+size_t allocfail_asked(void);
+
 /* Calls run(user) with the 1st, 2nd, ... allocation failing, until a call
  * gets by without reaching its failure. Fails the test unless each call that
  * lost an allocation returned DM_NOMEM and the last one DM_OK. `run` frees
