@@ -121,6 +121,25 @@ static bool shared_tie(const station_system *s, const closure *c, size_t i)
            s->intervals[a].run == s->intervals[b].run;
 }
 
+/* A scale takes all its runs with it: it is asked beyond 1.1 gates, which a
+ * sound one exceeds in 1 of 1000 cases instead of 3 (gate 3). */
+#define SCALE_GATE 1.1
+
+/* |z| of a scale against its prior: what all its intervals have in common. */
+static double scale_z(const station_system *s, const closure *c, size_t u)
+{
+    size_t m = c->m;
+    double size = 0.0, slope = 0.0;
+    for (size_t i = 0; i < m; i++) {
+        double a = c->dropped[i] ? 0.0 : s->observations[i].row[u];
+        for (size_t k = 0; k < m && a != 0.0; k++)
+            if (!c->dropped[k])
+                size += a * c->q[i * m + k] * s->observations[k].row[u];
+        slope += a != 0.0 ? a * c->w[i] : 0.0;
+    }
+    return size > 0.0 ? fabs(slope) / sqrt(size) : 0.0;
+}
+
 double closure_worst(const station_system *s, const closure *c)
 {
     size_t m = c->m;
@@ -135,5 +154,8 @@ double closure_worst(const station_system *s, const closure *c)
         double size = q[i] - 2.0 * q[i + 1] + q[m + i + 1];
         worst = fmax(worst, fabs(c->w[i] - c->w[i + 1]) / sqrt(size));
     }
+    for (size_t i = 0; i < s->path_count; i++)
+        if (!c->scale_free[s->paths[i].scale])
+            worst = fmax(worst, scale_z(s, c, s->paths[i].scale) / SCALE_GATE);
     return worst;
 }

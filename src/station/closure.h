@@ -27,7 +27,8 @@ void closure_restore(closure *c, const closure *from);
 void closure_drop(closure *c, size_t j);
 /* Frees the scale of that path. */
 dm_status closure_free_scale(const station_system *s, closure *c, size_t at);
-/* The greatest |z| of a misclosure or of a tie between two. */
+/* The greatest |z| of a misclosure, of a tie between two, or of a scale (that
+ * over 1.1). */
 double closure_worst(const station_system *s, const closure *c);
 
 #endif

@@ -462,6 +462,11 @@ class Case:
                 h = np.zeros(len(w))
                 h[i], h[i + 1] = 1.0, -1.0
                 worst = max(worst, abs(h @ w) / math.sqrt(h @ q @ h))
+        for key in set(self.scale_key) - self.freed:
+            h = np.array([self.items[i].t.get(key, 0.0) for i in self.alive])
+            if np.any(h):
+                worst = max(worst,
+                            abs(h @ w) / math.sqrt(h @ q @ h) / 1.1)
         return worst
 
     def hypotheses(self, least):
