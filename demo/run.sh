@@ -37,6 +37,7 @@ Results in $out
   model.glb      3-D model by grade: any glTF viewer
   heat.glb       the same, coloured by the index
   model.ifc      for a bridge information model
+  strip-*.svg    a map of each tendon's surface; strips.pdf to print
   taps.csv       where to open, measured from the faces
   coverage.csv   what was tested and what was not
   input/         the drawings, field book and readings it was made from,

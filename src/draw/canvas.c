@@ -89,12 +89,17 @@ void dm_canvas_free(dm_canvas *c)
     free(c);
 }
 
+bool dm_canvas_failed(const dm_canvas *c)
+{
+    return c->failed || c->clean.failed || c->path.failed || c->lines.failed ||
+           c->svg.failed;
+}
+
 dm_status dm_canvas_finish(dm_canvas *c, dm_out *to)
 {
     dm_status status = DM_OK;
 
-    if (c->failed || c->clean.failed || c->path.failed || c->lines.failed ||
-        c->svg.failed)
+    if (dm_canvas_failed(c))
         return DM_NOMEM;
     if (c->ink == NULL)
         dm_svg_end(&c->svg);
@@ -138,7 +143,7 @@ static dash_list dashes(dm_dash dash, double width)
     case DM_DASH_DOTTED:
         return (dash_list){{0.0, 3.0 * w}, 2};
     case DM_DASH_CHAIN:
-        return (dash_list){{20.0 * w, 5.0 * w, 0.0, 5.0 * w}, 4};
+        return (dash_list){{7.0 * w, 3.0 * w, 0.0, 3.0 * w}, 4};
     default:
         return (dash_list){{0.0}, 0};
     }

@@ -94,6 +94,8 @@ dm_status dm_canvas_new(dm_fonts *fonts, const dm_sheet *sheet,
  * @return DM_OK; DM_NOMEM; DM_UNSUPPORTED: Cairo would not */
 dm_status dm_canvas_finish(dm_canvas *canvas, dm_out *to);
 void dm_canvas_free(dm_canvas *canvas);
+/* Memory ran out: for a canvas that is only measured with. */
+bool dm_canvas_failed(const dm_canvas *canvas);
 
 /* A new page of the same size; of a PDF only (asserted). */
 void dm_canvas_next_page(dm_canvas *canvas);

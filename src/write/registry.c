@@ -28,6 +28,13 @@ static const dm_writer writers[] = {
     {"register", "register.xml",
      "the register of indications, for the next job", true, false,
      dm_write_register},
+    {"strip", "strip-TENDON.svg",
+     "developed map of each tendon: index, coverage, indications, taps", false,
+     false, dm_write_strip},
+    {"strip-png", "strip-TENDON.png", "the same as raster pictures", false,
+     false, dm_write_strip_png},
+    {"strip-pdf", "strips.pdf", "the same in one file to print", false, false,
+     dm_write_strip_pdf},
 };
 
 const dm_writer *dm_writers(size_t *count)

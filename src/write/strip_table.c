@@ -1,0 +1,178 @@
+/* SPDX-License-Identifier: MIT
+ * The numbers behind the map, line by line: indications, then taps. The
+ * tables of the same run (indications.csv, taps.csv) hold more. */
+#include <math.h>
+#include <string.h>
+
+#include "scene/properties.h"
+#include "write/strip.h"
+
+#define LINE 4.0
+#define BLACK 0x000000
+
+/* A column: where it begins as a part of the width; its name. */
+typedef struct {
+    double at;
+    const char *name;
+} column;
+
+static const column found_columns[] = {
+    {0.0, "indication"}, {0.13, "kind, grade"}, {0.35, "from"}, {0.535, "to"},
+    {0.72, "clock"},     {0.79, "index"},       {0.89, "state"}};
+static const column tap_columns[] = {
+    {0.0, "tap point"}, {0.17, "what to do"},     {0.36, "station"},
+    {0.53, "clock"},    {0.60, "from face back"}, {0.80, "from face ahead"}};
+#define COUNT(a) (sizeof(a) / sizeof *(a))
+
+static size_t found_count(const dm_strip_paper *s)
+{
+    return s->picture.found != NULL ? s->picture.found->count : 0;
+}
+
+static size_t tap_count(const dm_strip_paper *s)
+{
+    return s->picture.taps != NULL ? s->picture.taps->count : 0;
+}
+
+/* Each table that has rows has a line for its head. */
+size_t dm_strip_table_lines(const dm_strip_paper *s)
+{
+    size_t n = found_count(s), m = tap_count(s);
+
+    return n + m + (n > 0 ? 1 : 0) + (m > 0 ? 1 : 0);
+}
+
+typedef struct {
+    dm_strip_paper *s;
+    const column *columns;
+    size_t count;
+    double y;
+    dm_type type;
+} row;
+
+/* What was said, into column i. */
+static void cell(const row *r, size_t i)
+{
+    dm_picture *p = &r->s->picture;
+    double width = r->s->right - r->s->left;
+    double from = r->s->left + r->columns[i].at * width;
+    double end = i + 1 < r->count
+                     ? r->s->left + r->columns[i + 1].at * width - 1.0
+                     : r->s->right;
+
+    dm_canvas_text_fit(p->canvas, from, r->y, end - from, dm_said(p), &r->type);
+}
+
+static void head(row *r)
+{
+    dm_look line = dm_line_look(BLACK, 0.25, DM_DASH_SOLID);
+    size_t i;
+
+    r->type.bold = true;
+    for (i = 0; i < r->count; i++) {
+        dm_say_clear(&r->s->picture);
+        dm_say(&r->s->picture, r->columns[i].name);
+        cell(r, i);
+    }
+    r->type.bold = false;
+    dm_canvas_line(r->s->picture.canvas, r->s->left, r->y + 1.1, r->s->right,
+                   r->y + 1.1, &line);
+}
+
+static void say_end(dm_picture *p, const dm_end *end)
+{
+    dm_say_clear(p);
+    dm_say_length(p, end->t, true);
+    dm_say_bound(p, end->u);
+    if (end->open)
+        dm_say(p, " open");
+}
+
+static void found_row(row *r, const dm_indication *n)
+{
+    dm_picture *p = &r->s->picture;
+
+    dm_say_clear(p);
+    dm_say(p, n->key);
+    cell(r, 0);
+    dm_say_clear(p);
+    dm_say(p, dm_kind_text(n->kind));
+    dm_say(p, ", ");
+    dm_say(p, dm_grade_label(p, n));
+    cell(r, 1);
+    say_end(p, &n->from);
+    cell(r, 2);
+    say_end(p, &n->to);
+    cell(r, 3);
+    dm_say_clear(p);
+    dm_say_clock(p, n->clock);
+    cell(r, 4);
+    dm_say_clear(p);
+    dm_buf_fixed(&p->say, n->index, 2);
+    dm_say(p, " \xc2\xb1 ");
+    dm_buf_fixed(&p->say, p->k * n->index_u, 2);
+    cell(r, 5);
+    dm_say_clear(p);
+    dm_say(p, n->reconciled ? dm_state_text(n->state) : "not reconciled");
+    cell(r, 6);
+}
+
+static void say_tape(dm_picture *p, const dm_tape *tape)
+{
+    dm_say_clear(p);
+    if (tape->face >= p->tendon->face_count) {
+        dm_say(p, "none touchable");
+        return;
+    }
+    dm_say(p, p->tendon->faces[tape->face].id);
+    dm_say(p, " ");
+    dm_say_length(p, tape->distance, true);
+    dm_say_bound(p, tape->u);
+}
+
+static void tap_row(row *r, const dm_tap *tap)
+{
+    dm_picture *p = &r->s->picture;
+
+    dm_say_clear(p);
+    dm_say(p, tap->id);
+    cell(r, 0);
+    dm_say_clear(p);
+    dm_say(p, dm_advice_text(tap->advice));
+    cell(r, 1);
+    dm_say_clear(p);
+    dm_say_length(p, tap->t, true);
+    dm_say_bound(p, tap->u_world);
+    cell(r, 2);
+    dm_say_clear(p);
+    dm_say_clock(p, tap->clock);
+    cell(r, 3);
+    say_tape(p, &tap->back);
+    cell(r, 4);
+    say_tape(p, &tap->ahead);
+    cell(r, 5);
+}
+
+double dm_strip_table(dm_strip_paper *s, double y, size_t first, size_t count,
+                      bool draw)
+{
+    size_t n = found_count(s), m = tap_count(s), i, k;
+    size_t taps_from = n > 0 ? n + 1 : 0;
+    row r = {.s = s, .type = {.size = DM_PRINT_SMALL}};
+
+    for (i = first; draw && i < first + count; i++) {
+        bool taps = m > 0 && i >= taps_from;
+
+        r.columns = taps ? tap_columns : found_columns;
+        r.count = taps ? COUNT(tap_columns) : COUNT(found_columns);
+        r.y = y + 3.0 + LINE * (double)(i - first);
+        k = taps ? i - taps_from : i;
+        if (k == 0)
+            head(&r);
+        else if (taps)
+            tap_row(&r, &s->picture.taps->items[k - 1]);
+        else
+            found_row(&r, &s->picture.found->items[k - 1]);
+    }
+    return LINE * (double)count + 1.0;
+}
