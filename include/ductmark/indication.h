@@ -253,6 +253,10 @@ typedef struct dm_indications {
     size_t profile_count;
     /** Rows read, over all runs. */
     size_t reading_count;
+    /** Where the stations of its readings are farthest off: against the world,
+     *  and from the better of the two neighbouring faces. Of the first channel
+     *  of each run; run: index into the survey's runs. */
+    dm_greatest greatest_world, greatest_face;
     /** Runs whose readings had to be left out, all or some; each was said. */
     size_t failed_runs;
     /** "sha256  path" of each readings file read. */

@@ -293,6 +293,28 @@ void dm_walker_place(dm_walker *walker, const double *x, size_t count,
 /** The full record at one run distance. */
 dm_station_point dm_walker_at(dm_walker *walker, double x);
 
+/** Where a bound is greatest. */
+typedef struct {
+    /** False: nowhere yet, and the rest means nothing. */
+    bool known;
+    /** As handed in */
+    size_t run;
+    /** Run distance, m */
+    double x;
+    /** There */
+    dm_station_point at;
+} dm_greatest;
+/** Looks along a part of the walker's stretch for greater bounds, and keeps
+ *  them; what is not reconciled is passed over. Begin with known = false. The
+ *  variance found is the greatest but for 1e-6 of it.
+ *  @param run     kept with what is found
+ *  @param x0, x1  run distances, m, x0 <= x1
+ *  @param world   against the world
+ *  @param face    against a face, of the two neighbours the one with the lesser
+ *                 bound: the crew's; nowhere without a touchable face */
+void dm_walker_greatest(dm_walker *walker, size_t run, double x0, double x1,
+                        dm_greatest *world, dm_greatest *face);
+
 DM_END_C
 
 #endif

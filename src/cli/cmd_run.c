@@ -87,6 +87,7 @@ static int deliver(session *s, const char *folder, const char *const *formats,
         dm_summary_json(&d, &text);
     } else if (code == EXIT_FINE) {
         summary_coverage(c, &text);
+        summary_bounds(c, &text);
         dm_buf_putc(&text, '\n');
         if (v->ledger) {
             summary_ledger(c, &text);

@@ -38,6 +38,54 @@ static void bridge_cell(table *t, const dm_campaign *c, const dm_indication *d)
     table_number(t, dm_alignment_display(c->model->alignment, middle, NULL), 2);
 }
 
+static double crew_variance(const dm_greatest *g)
+{
+    return fmin(g->at.back, g->at.ahead); /* of one that is NAN: the other */
+}
+
+static void put_greatest(const dm_campaign *c, size_t tendon, double variance,
+                         double t, dm_buf *out)
+{
+    bool us = c->job->units == DM_UNITS_US;
+    double u = c->job->settings.coverage_factor * sqrt(variance);
+    dm_buf_fixed(out, us ? u / 0.0254 : u * 1e3, us ? 2 : 1);
+    dm_buf_printf(out, us ? " in (%s at " : " mm (%s at ",
+                  c->model->tendons[tendon].id);
+    dm_buf_fixed(out, us ? t / 0.3048 : t, 2);
+    dm_buf_puts(out, us ? " ft)" : " m)");
+}
+
+void summary_bounds(const dm_campaign *c, dm_buf *out)
+{
+    const dm_greatest *world = NULL, *face = NULL;
+    size_t world_on = 0, face_on = 0;
+    for (size_t i = 0; i < c->model->tendon_count; i++) {
+        const dm_indications *f = c->results[i].indications;
+        if (!f)
+            continue;
+        const dm_greatest *w = &f->greatest_world, *r = &f->greatest_face;
+        if (w->known && (!world || w->at.world > world->at.world)) {
+            world = w;
+            world_on = i;
+        }
+        if (r->known && (!face || crew_variance(r) > crew_variance(face))) {
+            face = r;
+            face_on = i;
+        }
+    }
+    if (!world)
+        return;
+    dm_buf_puts(out, "\nstations of readings, U (k = ");
+    dm_buf_num(out, c->job->settings.coverage_factor);
+    dm_buf_puts(out, "): in the world up to ");
+    put_greatest(c, world_on, world->at.world, world->at.t, out);
+    if (face) {
+        dm_buf_puts(out, ",\n  from the better face up to ");
+        put_greatest(c, face_on, crew_variance(face), face->at.t, out);
+    }
+    dm_buf_puts(out, "\n  (ductmark budget tells what that comes of)\n");
+}
+
 void summary_indications(const dm_campaign *c, dm_buf *out)
 {
     table t;

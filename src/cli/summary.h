@@ -6,6 +6,8 @@
 #include "base/buf.h"
 #include "ductmark/run.h"
 
+/* Where stations are farthest off; nothing where no distances close. */
+void summary_bounds(const dm_campaign *campaign, dm_buf *out);
 void summary_coverage(const dm_campaign *campaign, dm_buf *out);
 /* By tendon, clock line and reason. */
 void summary_ledger(const dm_campaign *campaign, dm_buf *out);

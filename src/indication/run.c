@@ -479,6 +479,9 @@ static dm_status strips_of_stretch(dm_finder *f, dm_run_work *w, dm_run_line *l,
     if (status != DM_OK)
         goto out;
     dm_walker_map(walker, c.x, c.count, c.t, NULL);
+    if (l->column == 0 && c.count > 0)
+        dm_walker_greatest(walker, w->stations->run, c.x[0], c.x[c.count - 1],
+                           &f->out->greatest_world, &f->out->greatest_face);
     mark_lifts(w, stretch, &c);
     mark_unreconciled(s, &c);
     order_cells(&c, w->stations->direction == DM_SIDE_BACK);
@@ -553,6 +556,7 @@ dm_status dm_find_in_run(dm_finder *f, size_t at)
                      .factor = 1,
                      .said = &said};
     size_t sightings = f->sightings.count, claims = f->claims.count;
+    dm_greatest world = f->out->greatest_world, face = f->out->greatest_face;
     dm_status status;
 
     w.bins = calloc(stations->stretch_count + 1, sizeof *w.bins);
@@ -565,6 +569,8 @@ dm_status dm_find_in_run(dm_finder *f, size_t at)
         /* Said where it was found; nothing of this run is kept. */
         f->sightings.count = sightings;
         f->claims.count = claims;
+        f->out->greatest_world = world;
+        f->out->greatest_face = face;
         dm_run_count(f, &w);
         status = dm_claim_left_out(f, &w);
     }

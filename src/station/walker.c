@@ -332,3 +332,74 @@ dm_station_point dm_walker_at(dm_walker *w, double x)
         out.ahead = form(&p->face[out.face_ahead], dx);
     return out;
 }
+
+/* ---- greatest bounds ------------------------------------------------------
+ */
+
+/* Between two run distances so many are looked at, then the best is refined. */
+#define LOOKS 8
+#define REFINEMENTS 24
+
+static double crew_variance(const dm_station_point *p)
+{
+    return fmin(p->back, p->ahead); /* of one that is NAN: the other */
+}
+
+static double world_variance(const dm_station_point *p)
+{
+    return p->world;
+}
+
+/* The variance at x, kept if it is greater than what is kept. */
+static double look(dm_walker *w, size_t run, double x,
+                   double (*of)(const dm_station_point *p), dm_greatest *best)
+{
+    dm_station_point p = dm_walker_at(w, x);
+    double v = of(&p);
+    if (p.reconciled && !isnan(v) && (!best->known || v > of(&best->at)))
+        *best = (dm_greatest){true, run, x, p};
+    return v;
+}
+
+/* A piece's variances are parabolas or, against the better face, the lower of
+ * two: between neighbouring looks there is one summit. */
+static void look_along(dm_walker *w, size_t run, double x0, double x1,
+                       double (*of)(const dm_station_point *p),
+                       dm_greatest *best)
+{
+    double step = (x1 - x0) / LOOKS, top = -1.0, at = x0;
+    for (int i = 0; i <= LOOKS; i++) {
+        double x = i < LOOKS ? x0 + step * i : x1;
+        double v = look(w, run, x, of, best);
+        if (v > top) {
+            top = v;
+            at = x;
+        }
+    }
+    if (!best->known || top < 0.9 * of(&best->at))
+        return;
+    double low = fmax(at - step, x0), high = fmin(at + step, x1);
+    for (int i = 0; i < REFINEMENTS; i++) {
+        double a = low + (high - low) / 3.0, b = high - (high - low) / 3.0;
+        if (look(w, run, a, of, best) < look(w, run, b, of, best))
+            low = a;
+        else
+            high = b;
+    }
+}
+
+void dm_walker_greatest(dm_walker *w, size_t run, double x0, double x1,
+                        dm_greatest *world, dm_greatest *face)
+{
+    const dm_stretch *s = w->stretch;
+    for (size_t i = 0; i < s->piece_count; i++) {
+        const dm_piece *p = &s->pieces[i];
+        double a = i == 0 ? x0 : fmax(x0, p->x0);
+        double b = i + 1 == s->piece_count ? x1 : fmin(x1, p->x1);
+        if (!p->reconciled || !(a <= b))
+            continue;
+        look_along(w, run, a, b, world_variance, world);
+        if (w->face_count > 0)
+            look_along(w, run, a, b, crew_variance, face);
+    }
+}

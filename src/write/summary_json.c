@@ -468,6 +468,26 @@ static void put_cover(work *w, size_t tendon)
     dm_json_close(&w->json, ']');
 }
 
+/* null: no reading whose distances close. */
+static void put_greatest(work *w, const char *key, const dm_tendon *t,
+                         const dm_greatest *g, bool against_face)
+{
+    dm_json *j = &w->json;
+    if (g == NULL || !g->known) {
+        dm_json_text(j, key, NULL);
+        return;
+    }
+    bool back = g->at.face_ahead == DM_NONE || g->at.back <= g->at.ahead;
+    size_t face = back ? g->at.face_back : g->at.face_ahead;
+    double crew = back ? g->at.back : g->at.ahead;
+    dm_json_open(j, key, '{');
+    dm_json_text(j, "run", w->delivery->survey->runs[g->run].id);
+    dm_json_text(j, "face", against_face ? t->faces[face].id : NULL);
+    length(w, "t", g->at.t);
+    length(w, "U", w->k * sqrt(against_face ? crew : g->at.world));
+    dm_json_close(j, '}');
+}
+
 static void put_tendon(work *w, size_t index)
 {
     const dm_model *m = w->delivery->model;
@@ -492,6 +512,10 @@ static void put_tendon(work *w, size_t index)
         ledger(w, cover_key[k], cover_sum(w, index, k));
     dm_json_count(j, "readings", found == NULL ? 0 : found->reading_count);
     dm_json_count(j, "runsLeftOut", found == NULL ? 0 : found->failed_runs);
+    put_greatest(w, "greatestU", t, found ? &found->greatest_world : NULL,
+                 false);
+    put_greatest(w, "greatestUFromFace", t,
+                 found ? &found->greatest_face : NULL, true);
     put_hypotheses(w, index);
     put_cover(w, index);
     dm_json_open(j, "indications", '[');

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: MIT
  * What bounds are made of: sums, sorts, and where they end. Published values:
  * test_stations.c; random field books: tests/oracle/budgets.py. */
-#include <string.h>
+#include <math.h>
 
+#include "allocfail.h"
 #include "ductmark/budget.h"
 #include "solved.h"
 
@@ -128,6 +129,87 @@ static void budget_beyond_a_tie_grows_by_scale_and_walk(void **state)
     survey_fixture_end(&f);
 }
 
+/* ---- where bounds are greatest --------------------------------------------
+ */
+
+static double crew(const dm_station_point *p)
+{
+    return fmin(p->back, p->ahead);
+}
+
+static void greatest_bounds_are_those_of_a_fine_search(void **state)
+{
+    survey_fixture f;
+    dm_greatest world = {.known = false}, face = {.known = false};
+    double most_world = 0.0, most_face = 0.0;
+
+    (void)state;
+    two_runs(&f);
+    f.stations->runs[1].stretches[0].pieces[1].reconciled = false;
+    for (size_t run = 0; run < 2; run++)
+        for (size_t k = 0; k < f.stations->runs[run].stretch_count; k++) {
+            dm_walker *w = NULL;
+            assert_int_equal(
+                dm_walker_new(f.stations, &f.model, &f.survey, run, k, 0, &w),
+                DM_OK);
+            dm_walker_greatest(w, run, -0.5, 14.5, &world, &face);
+            for (int i = -500; i <= 14500; i++) {
+                dm_station_point p = dm_walker_at(w, i * 1e-3);
+                if (!p.reconciled)
+                    continue;
+                most_world = fmax(most_world, p.world);
+                most_face = fmax(most_face, crew(&p));
+            }
+            dm_walker_free(w);
+        }
+    assert_true(world.known && face.known);
+    assert_true(world.at.world >= most_world * (1.0 - 1e-9));
+    assert_true(crew(&face.at) >= most_face * (1.0 - 1e-9));
+    assert_near(world.at.world, most_world, 1e-4 * most_world);
+    assert_near(crew(&face.at), most_face, 1e-3 * most_face);
+    survey_fixture_end(&f);
+}
+
+static void greatest_bounds_need_a_reconciled_place(void **state)
+{
+    survey_fixture f;
+    dm_greatest world = {.known = false}, face = {.known = false};
+    dm_walker *w = NULL;
+
+    (void)state;
+    two_runs(&f);
+    dm_stretch *s = &f.stations->runs[0].stretches[0];
+    for (size_t i = 0; i < s->piece_count; i++)
+        s->pieces[i].reconciled = false;
+    assert_int_equal(
+        dm_walker_new(f.stations, &f.model, &f.survey, 0, 0, 0, &w), DM_OK);
+    dm_walker_greatest(w, 0, 0.0, 4.0, &world, &face);
+    assert_false(world.known || face.known);
+    dm_walker_free(w);
+    survey_fixture_end(&f);
+}
+
+/* ---- no memory ------------------------------------------------------------
+ */
+
+static dm_status solve_and_free(void *user)
+{
+    survey_fixture *f = user;
+    dm_status status = survey_fixture_solve(f);
+
+    survey_fixture_end(f);
+    return status;
+}
+
+static void each_failed_allocation_is_no_memory(void **state)
+{
+    survey_fixture f;
+
+    (void)state;
+    two_runs(&f);
+    assert_true(allocfail_each(solve_and_free, &f) >= 8);
+}
+
 static void budget_words_are_known_and_no_others(void **state)
 {
     (void)state;
@@ -143,6 +225,9 @@ int main(void)
         cmocka_unit_test(budget_not_asked_for_is_not_kept),
         cmocka_unit_test(budget_at_a_face_counts_it_against_the_world_only),
         cmocka_unit_test(budget_beyond_a_tie_grows_by_scale_and_walk),
+        cmocka_unit_test(greatest_bounds_are_those_of_a_fine_search),
+        cmocka_unit_test(greatest_bounds_need_a_reconciled_place),
+        cmocka_unit_test(each_failed_allocation_is_no_memory),
         cmocka_unit_test(budget_words_are_known_and_no_others),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
