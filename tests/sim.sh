@@ -3,9 +3,8 @@
 # Simulations with known truth; each prints a table and exits 1 where a
 # threshold is missed.
 # usage: sim.sh demo [SEEDS [FIRST]]    demo bridges against their truth (200)
-#        sim.sh edges                   edges, detection, false calls
 #        sim.sh distances               bounds, blunders, false alarms
-#        sim.sh indications [BLOCK...]  what is found, where it ends, what it is
+#        sim.sh indications [BLOCK...]  what is found, where it ends (all blocks)
 #        sim.sh geometry [COUNT [SEED]] second opinions on COUNT random tendons
 #                                       (1000), COUNT/5 alignments, COUNT/10
 #                                       bridge files; what must not matter
@@ -50,10 +49,6 @@ demo)
     # shellcheck disable=SC2046
     python3 "$root/tests/sim/score_demo.py" $(ls | sort -n)
     ;;
-edges)
-    build_all
-    "$build/tests/sim_edges"
-    ;;
 distances)
     build_all
     "$build/tests/sim_distances" --full
@@ -89,7 +84,7 @@ geometry)
     exit $failed
     ;;
 *)
-    echo "usage: sim.sh demo [SEEDS [FIRST]] | edges | distances |" \
+    echo "usage: sim.sh demo [SEEDS [FIRST]] | distances |" \
         "indications [BLOCK...] | geometry [COUNT [SEED]]" >&2
     exit 2
     ;;

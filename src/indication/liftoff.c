@@ -82,8 +82,7 @@ static bool looks_lifted(const dm_strip *s, double a, double b, double w,
     least = 2.0 * GAIN_LEAST * height;
     if (width > 1.25 * w)
         least = fmax(least, 2.0 * GAIN_EDGE * height + CERTAIN * sd);
-    return left + right > least &&
-           fmin(left, right) > GAIN_EACH * height;
+    return left + right > least && fmin(left, right) > GAIN_EACH * height;
 }
 
 /* Replaces cells first..last by a line between the means of the neighbouring

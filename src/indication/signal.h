@@ -55,7 +55,10 @@ typedef struct {
     double t, x; /* half height: station and run distance, m */
     double u;    /* standard uncertainty from the readings, m */
     double rise; /* length over which the index rises there, m; NAN */
-    bool open;   /* no half height there: unread length follows */
+    /* How far beyond t the unblurred index may begin to rise, m; NAN: open, or
+     * t is a bound. */
+    double tip_low, tip_high;
+    bool open; /* no half height there: unread length follows */
 } dm_edge;
 
 /* Something that stands out of one strip. */
@@ -64,8 +67,11 @@ typedef struct {
     size_t first, last; /* cells beyond the leaving threshold */
     dm_edge from, to;
     double plateau, plateau_u;
-    double base;  /* index beside it */
-    bool shorter; /* than 1.3 footprints: from..to is an upper bound */
+    double base; /* index beside it */
+    /* Sum of the index above that over the zone, m: height times length, which
+     * the blur does not change. */
+    double area, area_u;
+    bool shorter; /* maybe than 1.25 footprints: from..to is an outer bound */
 } dm_found;
 
 /* A growing list of them (heap; free(items)). */

@@ -22,6 +22,7 @@ typedef struct {
 static const block blocks[] = {
     {"detection", sim_detection, 5001},
     {"false", sim_false, 5101},
+    {"ends", sim_ends, 5201},
 };
 
 int main(int argc, char **argv)

@@ -15,5 +15,7 @@ void sim_detection(uint64_t seed, double scale);
 
 /* False calls per km, lift-offs called void, thresholds within the noise. */
 void sim_false(uint64_t seed, double scale);
+/* Ends: abrupt, tapered, of zones shorter than the footprint. */
+void sim_ends(uint64_t seed, double scale);
 
 #endif

@@ -82,6 +82,9 @@ static void edges_of_a_blurred_step_stand_at_the_step(void **unused)
             for (int shift = 0; shift < 5; shift++) {
                 scene s = scene_of(600);
                 double a = 11.0 + 0.001 * shift, b = a + length[l];
+                /* A boxcar takes nothing from a plateau of 1.5 footprints: what
+                 * is reckoned back for a smooth kernel is too much. */
+                bool small = length[l] < 0.25;
 
                 add(&s, a, b, height[h]);
                 find(&s);
@@ -90,11 +93,16 @@ static void edges_of_a_blurred_step_stand_at_the_step(void **unused)
                 assert_false(s.list.items[0].shorter);
                 assert_false(s.list.items[0].from.open);
                 assert_false(s.list.items[0].to.open);
-                assert_near(s.list.items[0].from.t, a, 0.0005);
-                assert_near(s.list.items[0].to.t, b, 0.0005);
+                assert_near(s.list.items[0].from.t, a, small ? 0.002 : 0.0005);
+                assert_near(s.list.items[0].to.t, b, small ? 0.002 : 0.0005);
                 assert_near(s.list.items[0].from.x,
                             3.0 + 2.0 * s.list.items[0].from.t, 1e-9);
-                assert_near(s.list.items[0].plateau, height[h], 0.01);
+                assert_near(s.list.items[0].plateau, height[h],
+                            small ? 0.04 * fabs(height[h]) : 0.01);
+                assert_near(s.list.items[0].area, height[h] * length[l],
+                            0.02 * fabs(height[h]) * length[l]);
+                assert_near(s.list.items[0].from.tip_low, 0.0, 0.0);
+                assert_true(s.list.items[0].from.tip_high < 0.06);
                 assert_true(s.list.items[0].from.u >= PITCH / sqrt(12.0));
                 drop(&s);
             }
@@ -114,9 +122,12 @@ static void short_void_gives_an_upper_bound(void **unused)
     f = &s.list.items[0];
     assert_true(f->shorter);
     assert_near(f->plateau, 0.6, 0.01);
+    assert_near(f->area, 0.06, 0.002);
+    assert_true(isnan(f->from.tip_high) && isnan(f->to.tip_high));
     assert_true(f->from.t <= 11.0 && f->to.t >= 11.06);
-    /* 100 mm, widened on both sides by twice the edges' uncertainty. */
-    assert_near(f->to.t - f->from.t - 2.0 * (f->from.u + f->to.u), 0.1, 0.002);
+    /* 100 mm, widened on both sides by twice the edges' uncertainty, less what
+     * is reckoned back of its height for a smooth kernel. */
+    assert_near(f->to.t - f->from.t - 2.0 * (f->from.u + f->to.u), 0.1, 0.006);
     drop(&s);
 }
 
@@ -138,7 +149,11 @@ tapered_end_is_found_at_half_height_with_a_wider_bound(void **unused)
     assert_near(f->from.t, 11.075, 0.003);
     assert_near(f->to.t, 11.8, 0.001);
     assert_true(f->from.rise > 1.3 * W);
-    assert_true(f->from.u > 2.0 * f->to.u);
+    assert_true(f->from.u > f->to.u);
+    /* The tip lies 75 mm beyond. */
+    assert_true(f->from.tip_low > 0.02 && f->from.tip_low < 0.075);
+    assert_true(f->from.tip_high > 0.075 && f->from.tip_high < 0.12);
+    assert_near(f->to.tip_low, 0.0, 0.0);
     drop(&s);
 }
 
