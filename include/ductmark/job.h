@@ -293,6 +293,9 @@ typedef struct {
     const char *face;
     /** As printed, m; NAN: not stated. */
     double length;
+    /** Run distances between which a skip not written down (or a jump) lies, m;
+     *  not x_to > x_from: anywhere in its interval. */
+    double x_from, x_to;
     /** Who decided, and why. */
     const char *by, *reason;
     /** For messages. */

@@ -241,8 +241,9 @@ dm_status dm_stations_solve(const dm_model *model, const dm_survey *survey,
  *  corrects the book: the skip counted twice is 0, the tie stands at the other
  *  face, the run goes the other way, the scale is as free as its prior under
  *  that hypothesis; a skip not written down (or a jump) lies anywhere in its
- *  interval with equal chance, its length comes from the ties, and the
- *  uncertainty inside holds both.
+ *  interval, or between the run distances that the line states, with equal
+ *  chance, its length comes from the ties, and the uncertainty inside holds
+ *  both.
  *  @param accepts  [count], belong to the job, which outlives the result; may
  *                  be NULL
  *  @return as dm_stations_solve; DM_REFERENCE: one matched nothing (said with

@@ -71,14 +71,63 @@ double station_scale_sd(const station_system *s, const path *p)
                : u;
 }
 
-double station_fraction(const station_system *s, size_t interval, const knot *k)
+double station_fraction(const station_system *s, const correction *c,
+                        const knot *k)
 {
-    const tie *b = &s->ties[s->interval_tie[interval]], *a = b - 1;
-    const knot *ka = &s->knots[a->knot], *kb = &s->knots[b->knot];
-    double travel = kb->rolled - ka->rolled;
+    const tie *b = &s->ties[s->interval_tie[c->interval]];
+    double travel = c->rolled_to - c->rolled_from;
     if (!(travel > 0.0))
-        return k->event >= kb->event ? 1.0 : 0.0;
-    return fmin(fmax((k->rolled - ka->rolled) / travel, 0.0), 1.0);
+        return k->event >= s->knots[b->knot].event ? 1.0 : 0.0;
+    return fmin(fmax((k->rolled - c->rolled_from) / travel, 0.0), 1.0);
+}
+
+static bool comes_by(const dm_run *run, size_t i, double x0, double x)
+{
+    return run->events[i - 1].kind == DM_EVENT_READINGS && x > x0 &&
+           x < run->events[i].x;
+}
+
+bool station_bound(const station_system *s, size_t at, size_t i, double x0,
+                   size_t n, double *x)
+{
+    const correction *c = &s->given->corrections[n / 2];
+    *x = n % 2 == 0 ? c->x_from : c->x_to;
+    return c->path == at && c->x_to > c->x_from && i > c->event_from &&
+           i <= c->event_to && comes_by(s->paths[at].run, i, x0, *x);
+}
+
+bool station_place_met(const station_system *s, const dm_interval *interval,
+                       double x_from, double x_to)
+{
+    const dm_run *run = s->paths[interval->run].run;
+    int from = 0, to = 0;
+    double x = run->events[interval->event_from].x;
+    for (size_t i = interval->event_from + 1; i <= interval->event_to; i++) {
+        const dm_event *e = &run->events[i];
+        bool reseat = e->kind == DM_EVENT_SKIP || e->kind == DM_EVENT_REZERO;
+        if (!reseat && i < interval->event_to)
+            continue;
+        from += comes_by(run, i, x, x_from);
+        to += comes_by(run, i, x, x_to);
+        x = isnan(e->x_resume) ? e->x : e->x_resume;
+    }
+    return from == 1 && to == 1;
+}
+
+/* Between its ties, or between the knots that bound its place. */
+static void find_place(const station_system *s, size_t number)
+{
+    correction *c = &s->given->corrections[number];
+    const path *p = &s->paths[c->path];
+    const tie *b = &s->ties[s->interval_tie[c->interval]];
+    c->rolled_from = s->knots[b[-1].knot].rolled;
+    c->rolled_to = s->knots[b->knot].rolled;
+    for (size_t k = p->first_knot; k < p->first_knot + p->knot_count; k++) {
+        if (s->knots[k].bound == 2 * number)
+            c->rolled_from = s->knots[k].rolled;
+        if (s->knots[k].bound == 2 * number + 1)
+            c->rolled_to = s->knots[k].rolled;
+    }
 }
 
 void station_place_missing(station_system *s)
@@ -89,9 +138,10 @@ void station_place_missing(station_system *s)
         if (c->kind != DM_BLUNDER_SKIP_MISSING && c->kind != DM_BLUNDER_JUMP)
             continue;
         const path *p = &s->paths[c->path];
+        find_place(s, i);
         for (size_t k = p->first_knot; k < p->first_knot + p->knot_count; k++) {
             knot *n = &s->knots[k];
-            double part = p->dir * station_fraction(s, c->interval, n);
+            double part = p->dir * station_fraction(s, c, n);
             n->row[c->unknown] += part;
             n->nominal += part * c->length;
         }

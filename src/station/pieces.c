@@ -130,9 +130,9 @@ static void spread_missing(const station_system *s, const adjusted *a,
             &s->paths[c->path] != p)
             continue;
         double b = c->length + adjusted_unknown_mean(a, c->unknown);
-        double f = station_fraction(s, c->interval, ka);
+        double f = station_fraction(s, c, ka);
         double d = kb == ka ? 1.0 : kb->x - ka->x;
-        double r = (station_fraction(s, c->interval, kb) - f) / d;
+        double r = (station_fraction(s, c, kb) - f) / d;
         double add[3] = {b * b * f * (1.0 - f), b * b * r * (1.0 - 2.0 * f),
                          -b * b * r * r};
         size_t faces = s->tendon->face_count;

@@ -76,7 +76,10 @@ bool station_accepts(const station_system *s, const dm_accept *a,
     switch (h->kind) {
     case DM_BLUNDER_SKIP_MISSING:
     case DM_BLUNDER_JUMP:
-        return a->interval == interval_number(s, h) && !isnan(a->length);
+        return a->interval == interval_number(s, h) && !isnan(a->length) &&
+               (!(a->x_to > a->x_from) ||
+                station_place_met(s, &s->intervals[h->interval], a->x_from,
+                                  a->x_to));
     case DM_BLUNDER_SKIP_TWICE:
         return a->skip == event_number(s, h);
     case DM_BLUNDER_WRONG_FACE:
@@ -351,4 +354,25 @@ dm_status station_words(const station_system *s, dm_hypothesis *all,
             return DM_NOMEM;
     }
     return DM_OK;
+}
+
+void station_report_loose(const station_system *s, dm_diag *diag)
+{
+    for (size_t i = 0; i < s->section_count; i++) {
+        const section *q = &s->sections[i];
+        const dm_run *run = s->paths[q->path].run;
+        if (q->base != DM_NONE)
+            continue;
+        if (q->event == DM_NONE)
+            dm_error(diag, DM_INCONSISTENT, run->place, s->tendon->id,
+                     "run %s has neither start nor tie before its first skip "
+                     "of unknown length: its readings up to there are left out",
+                     run->id);
+        else
+            dm_error(diag, DM_INCONSISTENT, run->events[q->event].place,
+                     s->tendon->id,
+                     "run %s: a skip of unknown length and no tie before the "
+                     "next or the end: the readings in between are left out",
+                     run->id);
+    }
 }

@@ -273,7 +273,7 @@ static void give_freedom(const inquiry *q, station_freedom *given)
             doubt_scale(q->s, q->found[i].h[0].run, given);
 }
 
-/* ---- what the job accepts ------------------------------------------------ */
+/* ---- all of it ----------------------------------------------------------- */
 
 static bool has_room(search *w, size_t more)
 {
@@ -301,30 +301,6 @@ static bool keep(search *w, const explanation *e, size_t group)
     return true;
 }
 
-/* Takes the first accept that names one of them; true: there is one. */
-static bool accept_one(search *w, const station_system *s, explanation *e)
-{
-    for (size_t i = 0; i < w->accept_count; i++)
-        for (size_t k = 0; k < e->count && !w->used[i]; k++) {
-            dm_hypothesis *h = &e->h[k];
-            if (!station_accepts(s, &w->accepts[i], h))
-                continue;
-            w->used[i] = h->accepted = true;
-            h->who = w->accepts[i].by;
-            h->why = w->accepts[i].reason;
-            w->corrections[w->correction_count++] =
-                (correction){.kind = h->kind,
-                             .path = h->run,
-                             .interval = h->interval,
-                             .event = h->event,
-                             .face = h->face,
-                             .mirrored = h->mirrored,
-                             .length = h->length};
-            return true;
-        }
-    return false;
-}
-
 dm_status search_blunders(search *w, station_system *s, const closure *booked,
                           station_freedom *given, bool *again)
 {
@@ -336,7 +312,7 @@ dm_status search_blunders(search *w, station_system *s, const closure *booked,
         return status;
     w->count = w->kept;
     for (size_t i = 0; i < q.count && !*again; i++) {
-        *again = accept_one(w, s, &q.found[i]);
+        *again = search_accept(w, s, q.found[i].h, q.found[i].count);
         if (*again && !keep(w, &q.found[i], w->kept_groups++))
             return DM_NOMEM;
     }
@@ -350,8 +326,6 @@ dm_status search_blunders(search *w, station_system *s, const closure *booked,
     give_freedom(&q, given);
     return DM_OK;
 }
-
-/* ---- all of it ----------------------------------------------------------- */
 
 dm_status search_begin(search *w, dm_arena *scratch)
 {
@@ -378,26 +352,4 @@ dm_status search_freedom(const search *w, const station_system *s,
     for (size_t i = 0; i < w->correction_count; i++)
         given->corrections[i] = w->corrections[i];
     return DM_OK;
-}
-
-/* Every accept of a run of this tendon has to have matched. */
-dm_status search_unmatched(const search *w, const station_system *s,
-                           dm_diag *diag)
-{
-    size_t tendon = (size_t)(s->tendon - s->model->tendons);
-    dm_status status = DM_OK;
-    for (size_t i = 0; i < w->accept_count; i++) {
-        const dm_accept *a = &w->accepts[i];
-        bool here = false;
-        for (size_t k = 0; k < s->survey->run_count; k++)
-            here = here || (s->survey->runs[k].tendon == tendon &&
-                            strcmp(s->survey->runs[k].id, a->run) == 0);
-        if (here && !w->used[i])
-            status = dm_error(
-                diag, DM_REFERENCE, a->place, "accept",
-                "no hypothesis %s of run %s fits the data as this line states "
-                "it; expected one of the lines that the program prints",
-                dm_blunder_text(a->hypothesis), a->run);
-    }
-    return status;
 }

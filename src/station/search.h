@@ -28,6 +28,10 @@ dm_status search_freedom(const search *w, const station_system *s,
  * correction. DM_NOMEM */
 dm_status search_blunders(search *w, station_system *s, const closure *booked,
                           station_freedom *given, bool *again);
+/* Takes the first accept that names one of `all`, and adds its correction;
+ * true: there is one (accept.c). */
+bool search_accept(search *w, const station_system *s, dm_hypothesis *all,
+                   size_t count);
 /* Every accept of a run of this tendon has to have matched: DM_REFERENCE,
  * reported. */
 dm_status search_unmatched(const search *w, const station_system *s,

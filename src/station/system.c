@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "base/diag.h"
+#include "station/report.h"
 
 static double or_default(double value, double fallback)
 {
@@ -176,7 +177,8 @@ static knot *new_knot(station_system *s, size_t event, size_t leg, double x)
                 .x = x,
                 .from = DM_NONE,
                 .walk = DM_NONE,
-                .skip = DM_NONE};
+                .skip = DM_NONE,
+                .bound = DM_NONE};
     return k;
 }
 
@@ -245,14 +247,29 @@ static void cross_skip(station_system *s, size_t path_index, const dm_event *e,
         k->skip = add_unknown(s, DM_BUDGET_SKIPS, u);
 }
 
+/* The bounds of where an accepted skip lies, on the way from x0 to event i. */
+static void bound_places(station_system *s, size_t path_index, size_t i,
+                         size_t leg, double x0)
+{
+    size_t count = s->given ? 2 * s->given->correction_count : 0;
+    double x;
+    for (size_t n = 0; n < count; n++)
+        if (station_bound(s, path_index, i, x0, n, &x))
+            new_knot(s, i - 1, leg, x)->bound = n;
+}
+
 static void add_knots(station_system *s, size_t path_index)
 {
     path *p = &s->paths[path_index];
     size_t leg = 0, first = s->knot_count;
+    double x = 0.0;
     p->first_knot = first;
     open_section(s, path_index, DM_NONE);
     for (size_t i = 0; i < p->run->event_count; i++) {
         const dm_event *e = &p->run->events[i];
+        if ((is_tie(e) || is_reseat(e)) && s->knot_count > first)
+            bound_places(s, path_index, i, leg, x);
+        x = is_tie(e) ? e->x : x;
         if (is_tie(e)) {
             add_tie(s, path_index, i);
             new_knot(s, i, leg, e->x);
@@ -265,6 +282,7 @@ static void add_knots(station_system *s, size_t path_index)
             open_section(s, path_index, i);
         first = s->knot_count;
         double resume = isnan(e->x_resume) ? e->x : e->x_resume;
+        x = resume;
         knot *k = new_knot(s, i, ++leg, resume);
         k->from = end;
         cross_skip(s, path_index, e, k);
@@ -299,27 +317,6 @@ static void suspect_sections(station_system *s)
     }
 }
 
-static void report_loose(const station_system *s, dm_diag *diag)
-{
-    for (size_t i = 0; i < s->section_count; i++) {
-        const section *q = &s->sections[i];
-        const dm_run *run = s->paths[q->path].run;
-        if (q->base != DM_NONE)
-            continue;
-        if (q->event == DM_NONE)
-            dm_error(diag, DM_INCONSISTENT, run->place, s->tendon->id,
-                     "run %s has neither start nor tie before its first skip "
-                     "of unknown length: its readings up to there are left out",
-                     run->id);
-        else
-            dm_error(diag, DM_INCONSISTENT, run->events[q->event].place,
-                     s->tendon->id,
-                     "run %s: a skip of unknown length and no tie before the "
-                     "next or the end: the readings in between are left out",
-                     run->id);
-    }
-}
-
 /* ---- all of it ----------------------------------------------------------- */
 
 static dm_status allocate(station_system *s, size_t runs, size_t events)
@@ -328,11 +325,11 @@ static dm_status allocate(station_system *s, size_t runs, size_t events)
     size_t more = s->given ? s->given->correction_count : 0;
     /* An event makes at most two knots with a walk each, and a skip or a tie's
      * error. */
-    size_t unknowns = faces + 2 * runs + 3 * events + more;
+    size_t unknowns = faces + 2 * runs + 3 * events + 3 * more;
     s->variance = DM_NEW_ARRAY(s->arena, double, unknowns);
     s->item = DM_NEW_ARRAY(s->arena, dm_budget_item, unknowns);
     s->paths = DM_NEW_ARRAY(s->arena, path, runs);
-    s->knots = DM_NEW_ARRAY(s->arena, knot, 2 * events);
+    s->knots = DM_NEW_ARRAY(s->arena, knot, 2 * (events + more));
     s->ties = DM_NEW_ARRAY(s->arena, tie, events);
     s->sections = DM_NEW_ARRAY(s->arena, section, runs + events);
     s->intervals = DM_NEW_ARRAY(s->arena, dm_interval, events);
@@ -390,6 +387,6 @@ dm_status station_system_build(station_system *s, size_t tendon,
     }
     join(s);
     suspect_sections(s);
-    report_loose(s, diag);
+    station_report_loose(s, diag);
     return station_system_observe(s);
 }

@@ -37,6 +37,8 @@ typedef struct {
     double rolled;  /* encoder travel from the run's root, m */
     double nominal; /* outside length from the run's root as booked, m */
     double *row;    /* [unknowns] of that; NULL: not made yet */
+    size_t bound;   /* begins (2 n) or ends (2 n + 1) the place of correction n;
+                       DM_NONE */
 } knot;
 
 typedef struct {
@@ -87,7 +89,12 @@ typedef struct {
     dm_blunder kind;
     size_t path, interval, event, face;
     bool mirrored;
-    double length;  /* of a missing skip or jump, about, m */
+    double length;               /* of a missing skip or jump, about, m */
+    size_t event_from, event_to; /* of its interval, if it has a place */
+    double x_from, x_to; /* it lies between; not x_to > x_from: anywhere */
+    /* Encoder travel from the run's root between which it lies, m; set by the
+     * build. */
+    double rolled_from, rolled_to;
     size_t unknown; /* its deviation from that; set by the build */
 } correction;
 
@@ -154,9 +161,18 @@ double station_direction(const station_system *s, size_t at, const dm_run *run);
 size_t station_event_face(const station_system *s, size_t at, size_t event);
 bool station_skip_void(const station_system *s, size_t at, size_t event);
 double station_scale_sd(const station_system *s, const path *p);
-/* Which part of an interval's travel lies before that knot, 0 to 1. */
-double station_fraction(const station_system *s, size_t interval,
+/* Bound number n (2 to a correction) of where a missing skip lies: whether the
+ * sensor came by it on its way from run distance x0 to event i, while it was
+ * read; *x is where. */
+bool station_bound(const station_system *s, size_t at, size_t i, double x0,
+                   size_t n, double *x);
+/* How likely a missing skip lies before that knot, 0 to 1. */
+double station_fraction(const station_system *s, const correction *c,
                         const knot *k);
+/* Whether the sensor came by x_from and x_to on its way through the interval,
+ * while it was read. */
+bool station_place_met(const station_system *s, const dm_interval *interval,
+                       double x_from, double x_to);
 /* Missing skips: their place in the rows and nominal lengths. */
 void station_place_missing(station_system *s);
 

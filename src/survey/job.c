@@ -145,13 +145,17 @@ static void check_accept(dm_xml *x, const dm_xml_node *n, const dm_accept *a)
                 a->hypothesis == DM_BLUNDER_JUMP;
     if ((a->interval > 0) != jump || (a->skip > 0) != twice ||
         (a->tie > 0) != tie || (a->face != NULL) != tie ||
-        (jump && isnan(a->length)))
+        (jump && isnan(a->length)) || isnan(a->x_from) != isnan(a->x_to) ||
+        (!jump && !isnan(a->x_from)))
         dm_xml_fault(x, n, DM_INCONSISTENT, "hypothesis %s: expected %s",
                      dm_blunder_text(a->hypothesis),
-                     jump    ? "interval and length"
+                     jump    ? "interval and length (and both x-from and x-to, "
+                               "or neither)"
                      : twice ? "skip"
                      : tie   ? "tie and face"
-                             : "neither interval, skip, tie nor face");
+                             : "neither interval, skip, tie, face nor x-from");
+    if (a->x_to <= a->x_from)
+        dm_xml_fault(x, n, DM_RANGE, "x-to is not beyond x-from");
 }
 
 static void read_accept(dm_xml *x, const dm_xml_node *n, dm_accept *a)
@@ -167,6 +171,8 @@ static void read_accept(dm_xml *x, const dm_xml_node *n, dm_accept *a)
         .tie = dm_xml_int(x, n, "tie", 1, 1000000, 0),
         .face = dm_xml_text(x, n, "face", NULL),
         .length = dm_xml_length(x, n, "length", -1e3, 1e3, (double)NAN),
+        .x_from = dm_xml_length(x, n, "x-from", -1e4, 1e4, (double)NAN),
+        .x_to = dm_xml_length(x, n, "x-to", -1e4, 1e4, (double)NAN),
         .by = dm_xml_text(x, n, "by", ""),
         .reason = dm_xml_text(x, n, "reason", ""),
         .place = dm_xml_place(x, n)};

@@ -121,7 +121,8 @@ static const char whole_job[] =
     HEAD " units='us' locale='en-US'>" INPUTS
          "<register href='reg.xml'/><context href='girder.obj'/>"
          "<accept run='R1' hypothesis='skip-not-written' interval='2' "
-         "length='300 mm' by='an engineer' reason='r'/>"
+         "length='300 mm' x-from='4 m' x-to='4200 mm' by='an engineer' "
+         "reason='r'/>"
          "<tap-request id='Q1' tendon='T1' face='A1f' distance='3 ft' "
          "clock='3:00' by='b' reason='look here'/>"
          "<tap-pair indication='T1-I02' by='b' reason='flushing'/>"
@@ -175,6 +176,8 @@ static void decisions_are_read(void **state)
     assert_int_equal(job->accepts[0].hypothesis, DM_BLUNDER_SKIP_MISSING);
     assert_int_equal(job->accepts[0].interval, 2);
     assert_near(job->accepts[0].length, 0.3, 1e-15);
+    assert_near(job->accepts[0].x_from, 4.0, 1e-15);
+    assert_near(job->accepts[0].x_to, 4.2, 1e-15);
     assert_int_equal(job->accepts[0].tie + job->accepts[0].skip, 0);
     assert_null(job->accepts[0].face);
     assert_string_equal(job->accepts[0].by, "an engineer");

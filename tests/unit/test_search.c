@@ -23,6 +23,7 @@ static void missing_two(survey_fixture *f, size_t at, double second)
             x += 8.0 - (r == 0 && i == 2 ? 0.3 : 0.0) -
                  (r == at && i == 1 ? second : 0.0);
             survey_fixture_tie(f, x, i + 1, 0.003);
+            survey_fixture_readings(f);
         }
     }
     solve(f);
@@ -128,6 +129,47 @@ static void scale_takes_no_blunder(void **state)
     survey_fixture_end(&f);
 }
 
+/* A skip of 0.3 m was passed at run distance 12; the readings around it lie
+ * where they are, and inside the place the bound holds the skip. */
+static void accepted_skip_may_have_a_place(void **state)
+{
+    survey_fixture f;
+    dm_accept a = {.hypothesis = DM_BLUNDER_SKIP_MISSING,
+                   .interval = 2,
+                   .length = 0.3,
+                   .x_from = 11.9,
+                   .x_to = 12.1,
+                   .by = "A. Body",
+                   .reason = "on a photograph"};
+
+    (void)state;
+    missing_two(&f, 0, 0.3);
+    a.run = f.runs[0].id;
+    survey_fixture_end(&f);
+    assert_int_equal(dm_stations_solve_accepted(&f.model, &f.survey, 0,
+                                                &f.settings, &a, 1, &f.diag,
+                                                &f.stations),
+                     DM_OK);
+    assert_true(f.stations->intervals[1].reconciled);
+    /* Faces are 2 m on from the run's zero. */
+    assert_near(at(&f, 0, 1, 9.0).t, 11.0, 1e-3);
+    assert_near(at(&f, 0, 1, 11.89).t, 13.89, 1e-3);
+    assert_near(at(&f, 0, 1, 12.0).t, 14.15, 1e-3);
+    assert_near(at(&f, 0, 1, 12.11).t, 14.41, 1e-3);
+    assert_near(at(&f, 0, 1, 15.0).t, 17.3, 1e-3);
+    assert_true(sqrt(at(&f, 0, 1, 11.89).world) < 0.01);
+    assert_near(sqrt(at(&f, 0, 1, 12.0).world), 0.15, 1e-3);
+    assert_true(sqrt(at(&f, 0, 1, 12.11).world) < 0.01);
+    survey_fixture_end(&f);
+    /* The interval is left at 15.7. */
+    a.x_to = 15.8;
+    assert_int_equal(dm_stations_solve_accepted(&f.model, &f.survey, 0,
+                                                &f.settings, &a, 1, &f.diag,
+                                                &f.stations),
+                     DM_REFERENCE);
+    survey_fixture_end(&f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -135,6 +177,7 @@ int main(void)
         cmocka_unit_test(one_alone_is_what_it_was),
         cmocka_unit_test(both_are_accepted_at_once),
         cmocka_unit_test(scale_takes_no_blunder),
+        cmocka_unit_test(accepted_skip_may_have_a_place),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
