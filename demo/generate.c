@@ -528,8 +528,8 @@ static void write_criteria(const char *name)
 static void write_job(const char *name, bool us)
 {
     static const char *const formats[] = {
-        "glb", "obj",  "stl",      "dae",   "ply",      "ifc",
-        "csv", "json", "register", "strip", "strip-pdf"};
+        "glb", "obj",  "stl",      "dae",   "ply",       "ifc",
+        "csv", "json", "register", "strip", "strip-pdf", "section"};
     FILE *f = open_file(name);
     fprintf(f,
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" NOTE

@@ -35,6 +35,13 @@ static const dm_writer writers[] = {
      false, dm_write_strip_png},
     {"strip-pdf", "strips.pdf", "the same in one file to print", false, false,
      dm_write_strip_pdf},
+    {"section", "section-TENDON.svg",
+     "section of the duct at each turn, with the void as fitted", false, false,
+     dm_write_section},
+    {"section-png", "section-TENDON.png", "the same as raster pictures", false,
+     false, dm_write_section_png},
+    {"section-pdf", "sections.pdf", "the same in one file to print", false,
+     false, dm_write_section_pdf},
 };
 
 const dm_writer *dm_writers(size_t *count)

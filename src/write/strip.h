@@ -5,7 +5,7 @@
 #ifndef DM_WRITE_STRIP_H
 #define DM_WRITE_STRIP_H
 
-#include "write/picture.h"
+#include "write/paper.h"
 
 /* A part of the tendon as it lies on paper. */
 typedef struct {
@@ -15,37 +15,25 @@ typedef struct {
     double width;    /* mm */
 } dm_panel;
 
-typedef struct {
-    dm_picture picture;
-    double page_width, page_height; /* mm */
-    double left, right;             /* of what is printed, x, mm */
-    double scale;                   /* along: 1 : scale */
-    double around;                  /* round the duct: 1 : around */
-    double radius;                  /* outside, m, of the largest duct */
-    size_t panel_count;
-    double panel_length; /* m */
-    dm_arena *arena;
-} dm_strip_paper;
-
-dm_panel dm_strip_panel(const dm_strip_paper *s, size_t index);
+dm_panel dm_strip_panel(const dm_paper *s, size_t index);
 /* x of a station, mm; may lie beside the panel. */
 double dm_panel_x(const dm_panel *panel, double t);
 
 /* Head: what, where, looking which way, how much was tested. */
-double dm_strip_head(dm_strip_paper *s, double y, size_t page, size_t pages,
+double dm_strip_head(dm_paper *s, double y, size_t page, size_t pages,
                      bool draw);
 /* Elevation in true shape; panels from..to-1 are marked as being on this page.
  * small: as a thumbnail. */
-double dm_strip_elevation(dm_strip_paper *s, double y, size_t from, size_t to,
+double dm_strip_elevation(dm_paper *s, double y, size_t from, size_t to,
                           bool small, bool draw);
 /* The developed map of one panel with all that belongs to it. */
-double dm_strip_map(dm_strip_paper *s, size_t panel, double y, bool draw);
+double dm_strip_map(dm_paper *s, size_t panel, double y, bool draw);
 /* Tables: indications, then taps. count lines from `first`; head: with the
  * names of the columns. */
-size_t dm_strip_table_lines(const dm_strip_paper *s);
-double dm_strip_table(dm_strip_paper *s, double y, size_t first, size_t count,
+size_t dm_strip_table_lines(const dm_paper *s);
+double dm_strip_table(dm_paper *s, double y, size_t first, size_t count,
                       bool draw);
 /* Legend, version, inputs, cautions. */
-double dm_strip_foot(dm_strip_paper *s, double y, bool draw);
+double dm_strip_foot(dm_paper *s, double y, bool draw);
 
 #endif

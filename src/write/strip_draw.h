@@ -7,7 +7,7 @@
 #include "write/strip.h"
 
 typedef struct {
-    dm_strip_paper *s;
+    dm_paper *s;
     dm_picture *p;
     dm_canvas *c;
     dm_panel panel;

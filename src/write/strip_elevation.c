@@ -16,7 +16,7 @@
 static const dm_type small = {.size = DM_PRINT_SMALL, .align = DM_ALIGN_CENTRE};
 
 typedef struct {
-    dm_strip_paper *s;
+    dm_paper *s;
     double *plan;     /* [STEPS + 1] plan length up to each step, m */
     double low, high; /* Z, m */
     double x, bottom; /* mm */
@@ -218,7 +218,7 @@ static void draw_factor(const view *v, double y)
     dm_canvas_text(p->canvas, v->s->right, y, dm_said(p), &type);
 }
 
-double dm_strip_elevation(dm_strip_paper *s, double y, size_t from, size_t to,
+double dm_strip_elevation(dm_paper *s, double y, size_t from, size_t to,
                           bool thumbnail, bool draw)
 {
     double plan[STEPS + 1], names, height, under;

@@ -10,7 +10,6 @@
 #define PI 3.14159265358979323846
 #define DIAL 9.0 /* radius, mm */
 
-static const dm_type title = {.size = 14.0, .bold = true};
 static const dm_type text = {.size = DM_PRINT_TEXT};
 static const dm_type strong = {.size = DM_PRINT_TEXT, .bold = true};
 
@@ -18,7 +17,7 @@ static const dm_type strong = {.size = DM_PRINT_TEXT, .bold = true};
 
 /* The lines that were read, as thick arcs of their footprint's width, seen
  * looking ahead. */
-static void draw_dial(dm_strip_paper *s, double x, double y)
+static void draw_dial(dm_paper *s, double x, double y)
 {
     static const char *const hour[] = {"12", "3", "6", "9"};
     const dm_indications *f = s->picture.found;
@@ -107,30 +106,6 @@ static void say_counts(dm_picture *p)
 
 /* ---- lines -------------------------------------------------------------- */
 
-static void say_place(dm_picture *p)
-{
-    const dm_model *m = p->delivery->model;
-    const char *tag = dm_external_find(&p->tendon->external, "field-tag");
-
-    dm_say_clear(p);
-    dm_say(p, m->name != NULL && m->name[0] != '\0' ? m->name : m->id);
-    if (p->tendon->part < m->part_count) {
-        const dm_part *part = &m->parts[p->tendon->part];
-
-        dm_say(p, " \xc2\xb7 ");
-        dm_say(p, part->name != NULL && part->name[0] != '\0' ? part->name
-                                                              : part->id);
-    }
-    if (p->tendon->where != NULL && p->tendon->where[0] != '\0') {
-        dm_say(p, " \xc2\xb7 ");
-        dm_say(p, p->tendon->where);
-    }
-    if (tag != NULL) {
-        dm_say(p, " \xc2\xb7 field tag ");
-        dm_say(p, tag);
-    }
-}
-
 static void say_survey(dm_picture *p)
 {
     const dm_survey *s = p->delivery->survey;
@@ -151,7 +126,7 @@ static void say_survey(dm_picture *p)
     }
 }
 
-static void say_view(dm_strip_paper *s)
+static void say_view(dm_paper *s)
 {
     dm_picture *p = &s->picture;
 
@@ -171,7 +146,7 @@ static void say_view(dm_strip_paper *s)
 }
 
 typedef struct {
-    dm_strip_paper *s;
+    dm_paper *s;
     double y, width;
     bool draw;
 } writer;
@@ -179,45 +154,17 @@ typedef struct {
 /* What was said, as lines under each other. */
 static void put(writer *w, const dm_type *type)
 {
-    dm_picture *p = &w->s->picture;
-    size_t n;
-    dm_buf words = {0};
-
-    dm_buf_puts(&words, dm_said(p));
-    n = dm_canvas_text_block(p->canvas, w->s->left, w->y, w->width,
-                             words.failed ? "" : words.data, type, w->draw);
-    p->say.failed = p->say.failed || words.failed;
-    dm_buf_free(&words);
-    w->y += (double)n * dm_type_leading(type);
+    w->y += dm_paper_words(w->s, w->s->left, w->y, w->width, type, w->draw);
 }
 
-static void put_title(writer *w, size_t page, size_t pages)
-{
-    dm_picture *p = &w->s->picture;
-    dm_type right = {.size = DM_PRINT_TEXT, .align = DM_ALIGN_RIGHT};
-
-    dm_say_clear(p);
-    dm_say(p, "Tendon ");
-    dm_say_tendon(p);
-    if (w->draw)
-        dm_canvas_text_fit(p->canvas, w->s->left, w->y, w->width - 24.0,
-                           dm_said(p), &title);
-    dm_say_clear(p);
-    dm_buf_printf(&p->say, "page %zu of %zu", page, pages);
-    if (w->draw && pages > 1)
-        dm_canvas_text(p->canvas, w->s->left + w->width, w->y, dm_said(p),
-                       &right);
-    w->y += 5.0;
-}
-
-double dm_strip_head(dm_strip_paper *s, double y, size_t page, size_t pages,
+double dm_strip_head(dm_paper *s, double y, size_t page, size_t pages,
                      bool draw)
 {
     double dial = s->right - DIAL;
-    writer w = {s, y + 4.8, s->right - s->left - 2.0 * DIAL - 5.0, draw};
+    writer w = {s, y, s->right - s->left - 2.0 * DIAL - 5.0, draw};
     dm_picture *p = &s->picture;
 
-    put_title(&w, page, pages);
+    w.y += dm_paper_title(s, y, w.width, "Tendon ", page, pages, draw);
     say_coverage(p);
     put(&w, &strong);
     say_lines(p);
@@ -229,7 +176,7 @@ double dm_strip_head(dm_strip_paper *s, double y, size_t page, size_t pages,
             dm_say(p, p->stations->accepted);
             put(&w, &strong);
         }
-        say_place(p);
+        dm_paper_say_place(s);
         put(&w, &text);
         say_survey(p);
         say_counts(p);

@@ -262,7 +262,7 @@ static void write_reasons(const dm_map *m)
     }
 }
 
-double dm_strip_map(dm_strip_paper *s, size_t index, double y, bool draw)
+double dm_strip_map(dm_paper *s, size_t index, double y, bool draw)
 {
     dm_map m = {.s = s,
                 .p = &s->picture,

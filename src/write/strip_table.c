@@ -24,18 +24,18 @@ static const column tap_columns[] = {
     {0.53, "clock"},    {0.60, "from face back"}, {0.80, "from face ahead"}};
 #define COUNT(a) (sizeof(a) / sizeof *(a))
 
-static size_t found_count(const dm_strip_paper *s)
+static size_t found_count(const dm_paper *s)
 {
     return s->picture.found != NULL ? s->picture.found->count : 0;
 }
 
-static size_t tap_count(const dm_strip_paper *s)
+static size_t tap_count(const dm_paper *s)
 {
     return s->picture.taps != NULL ? s->picture.taps->count : 0;
 }
 
 /* Each table that has rows has a line for its head. */
-size_t dm_strip_table_lines(const dm_strip_paper *s)
+size_t dm_strip_table_lines(const dm_paper *s)
 {
     size_t n = found_count(s), m = tap_count(s);
 
@@ -43,7 +43,7 @@ size_t dm_strip_table_lines(const dm_strip_paper *s)
 }
 
 typedef struct {
-    dm_strip_paper *s;
+    dm_paper *s;
     const column *columns;
     size_t count;
     double y;
@@ -153,7 +153,7 @@ static void tap_row(row *r, const dm_tap *tap)
     cell(r, 5);
 }
 
-double dm_strip_table(dm_strip_paper *s, double y, size_t first, size_t count,
+double dm_strip_table(dm_paper *s, double y, size_t first, size_t count,
                       bool draw)
 {
     size_t n = found_count(s), m = tap_count(s), i, k;

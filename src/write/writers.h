@@ -24,6 +24,12 @@ dm_status dm_write_summary(const dm_delivery *delivery, dm_outset *out,
                            dm_diag *diag);
 dm_status dm_write_register(const dm_delivery *delivery, dm_outset *out,
                             dm_diag *diag);
+dm_status dm_write_section(const dm_delivery *delivery, dm_outset *out,
+                           dm_diag *diag);
+dm_status dm_write_section_png(const dm_delivery *delivery, dm_outset *out,
+                               dm_diag *diag);
+dm_status dm_write_section_pdf(const dm_delivery *delivery, dm_outset *out,
+                               dm_diag *diag);
 dm_status dm_write_strip(const dm_delivery *delivery, dm_outset *out,
                          dm_diag *diag);
 dm_status dm_write_strip_png(const dm_delivery *delivery, dm_outset *out,
