@@ -4,6 +4,7 @@
 # threshold is missed.
 # usage: sim.sh demo [SEEDS [FIRST]]    demo bridges against their truth (200)
 #        sim.sh distances               bounds, blunders, false alarms
+#        sim.sh taps                    do holes enter, do bits touch
 #        sim.sh indications [BLOCK...]  what is found, where it ends (all blocks)
 #        sim.sh geometry [COUNT [SEED]] second opinions on COUNT random tendons
 #                                       (1000), COUNT/5 alignments, COUNT/10
@@ -58,6 +59,10 @@ indications)
     shift
     "$build/tests/sim_indications" --full "$@"
     ;;
+taps)
+    build_all
+    "$build/tests/sim_taps" --full
+    ;;
 geometry)
     build_all
     count=${2:-1000}
@@ -84,7 +89,7 @@ geometry)
     exit $failed
     ;;
 *)
-    echo "usage: sim.sh demo [SEEDS [FIRST]] | distances |" \
+    echo "usage: sim.sh demo [SEEDS [FIRST]] | distances | taps |" \
         "indications [BLOCK...] | geometry [COUNT [SEED]]" >&2
     exit 2
     ;;

@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: MIT
  * Clock angle of a hole.
  *
- * The mark misses the void round the duct where the error of mark and middle
- * together exceeds the half angle with its own error: with s^2 = u_mid^2 +
- * u_clock^2 + u_half^2 and d the distance from the middle,
- * P = 1 - Q((half - d)/s) - Q((half + d)/s). Exact for independent normal
- * errors while half is several s (both sides cannot be missed at once).
+ * With e, the error of mark and middle, normal, and the half angle normal too
+ * but above what the clock line
+ * itself must have held:
+ *
+ *     P = integral over half > least of P(|clock - mid + e| <= half) f(half)
+ *
+ * by the midpoint rule over five standard deviations.
  *
  * Gap: the circle of the bundle against the wall on the strand side
  * (section.h). It grows with the distance from the strand side, so that its
@@ -27,16 +29,35 @@
 #define STEPS 1440
 #define QUARTER_HOUR (PI / 24.0)
 #define SAMPLES 64
+/* Of the half angle, over SIGMAS standard deviations to both sides. */
+#define HALVES 100
+#define SIGMAS 5.0
 
 double dm_arc_probability(const dm_void_arc *arc, double clock, double u_clock)
 {
-    double s = sqrt(arc->u_mid * arc->u_mid + arc->u_half * arc->u_half +
-                    u_clock * u_clock);
-    double d = dm_wrap(clock - arc->mid);
+    double s = hypot(arc->u_mid, u_clock), d = dm_wrap(clock - arc->mid);
+    double reach = SIGMAS * arc->u_half, inside = 0.0, all = 0.0;
 
     if (arc->half >= PI)
         return 1.0;
-    return dm_enter_probability(d, -arc->half, s, arc->half, s);
+    if (!(arc->u_half > 0.0))
+        return dm_enter_probability(d, -arc->half, s, arc->half, s);
+    for (int i = 0; i < HALVES; i++) {
+        double z = 2.0 * ((double)i + 0.5) / HALVES - 1.0;
+        double half = arc->half + reach * z;
+        double weight = exp(-0.5 * SIGMAS * SIGMAS * z * z);
+
+        if (half <= arc->least)
+            continue;
+        all += weight;
+        inside +=
+            weight *
+            (half >= PI ? 1.0 : dm_enter_probability(d, -half, s, half, s));
+    }
+    if (all > 0.0)
+        return inside / all;
+    /* The turn says less than the line held: that. */
+    return dm_enter_probability(d, -arc->least, s, arc->least, s);
 }
 
 /* Least gap from `a` on to the far side; a in 0..pi. */

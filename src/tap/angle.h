@@ -14,6 +14,7 @@
 typedef struct {
     double mid, u_mid;
     double half, u_half;
+    double least; /* of the half angle, whatever the turn says */
 } dm_void_arc;
 
 /* Where strands lie at the wall. */
@@ -28,8 +29,8 @@ typedef struct {
     double k;       /* coverage factor of what has to hold */
 } dm_crew_angle;
 
-/* P(|clock + e - mid| <= half + e'): normal errors of the middle, the half
- * angle and the mark. 0 to 1. */
+/* P(|clock + e - mid| <= half + e' given half + e' > least): normal errors of the
+ * middle, the half angle and the mark. 0 to 1. */
 double dm_arc_probability(const dm_void_arc *arc, double clock, double u_clock);
 
 /* Free depth behind the wall at `clock` down to the bundle. `low`: with the

@@ -8,9 +8,8 @@
  * it: the chance is then a lower bound.
  *
  * From a turn to the mark the surface is taken to be level: the void's depth
- * changes by dt tan(slope); where that makes it larger than the turn saw, the
- * turn's counts. The surface's own tilt (thixotropic grout does not set quite
- * level) is taken as 2 deg, standard: common practice, no source. */
+ * changes by dt tan(slope). The surface's own tilt (thixotropic grout does not
+ * set quite level) is taken as 2 deg, standard: common practice, no source. */
 #include <math.h>
 
 #include "tap/work.h"
@@ -76,8 +75,7 @@ static void carry(const dm_placer *p, const dm_turn *turn, double t,
         return;
     h = r * (1.0 - cos(arc->half));
     u = hypot(r * sin(arc->half) * arc->u_half, fabs(dt) * TILT);
-    h = fmin(h, h + dt * tan(slope));
-    h = fmax(0.0, fmin(2.0 * r, h));
+    h = fmax(0.0, fmin(2.0 * r, h + dt * tan(slope)));
     arc->half = acos(1.0 - h / r);
     s = r * sin(arc->half);
     /* Where the chord is a point the angle's error has no bound: half a turn.
@@ -88,7 +86,7 @@ static void carry(const dm_placer *p, const dm_turn *turn, double t,
 static dm_void_arc of_fit(const dm_segment_fit *fit)
 {
     return (dm_void_arc){fit->centre, fit->centre_u, fit->half_angle,
-                         fit->half_angle_u};
+                         fit->half_angle_u, 0.0};
 }
 
 static dm_void_arc of_arc(const dm_placer *p, const dm_indication *i,
@@ -96,10 +94,10 @@ static dm_void_arc of_arc(const dm_placer *p, const dm_indication *i,
 {
     double width = fmod(a->to - a->from + 4.0 * PI, 2.0 * PI);
     double u = 0.5 * hypot(a->u_from, a->u_to);
-    dm_void_arc arc = {a->from + 0.5 * width, u, 0.5 * width, u};
+    dm_void_arc arc = {a->from + 0.5 * width, u, 0.5 * width, u, 0.0};
 
     if (a->whole)
-        return (dm_void_arc){0.0, 0.0, PI, 0.0};
+        return (dm_void_arc){0.0, 0.0, PI, 0.0, 0.0};
     if (a->shorter)
         arc.half = fmin(arc.half, 0.5 * NARROWEST * fabs(a->index) *
                                       footprint_of(p, i).around / turn->bore);
@@ -137,23 +135,30 @@ static void put(dm_void_arc *arcs, size_t most, size_t *count, dm_void_arc arc)
         arcs[at] = arc;
 }
 
+/* What the footprint round the duct must have held about its clock line. */
+static double line_half(const dm_placer *p, const dm_indication *i, double t)
+{
+    double r = 0.5 * dm_tendon_duct(p->model, p->tendon, t)->od;
+
+    return 0.5 * NARROWEST * fabs(i->index) * footprint_of(p, i).around / r;
+}
+
 static size_t line_arcs(const dm_placer *p, const dm_indication *i, double t,
                         dm_void_arc *arcs, size_t most)
 {
-    double r = 0.5 * dm_tendon_duct(p->model, p->tendon, t)->od;
-    double half =
-        0.5 * NARROWEST * fabs(i->index) * footprint_of(p, i).around / r;
+    double half = line_half(p, i, t);
     double u =
         p->job->settings.clock_u; /* the operator's line, as the crew's */
     size_t count = 0;
 
-    put(arcs, most, &count, (dm_void_arc){i->clock, u, half, 0.0});
+    put(arcs, most, &count, (dm_void_arc){i->clock, u, half, 0.0, 0.0});
     for (size_t k = 0; k < i->run_count; k++) {
         const dm_run *run = &p->survey->runs[i->runs[k]];
 
         if (p->survey->instruments[run->instrument].channel_count == 1 &&
             fabs(dm_wrap(run->clock - i->clock)) > 1e-9)
-            put(arcs, most, &count, (dm_void_arc){run->clock, u, half, 0.0});
+            put(arcs, most, &count,
+                (dm_void_arc){run->clock, u, half, 0.0, 0.0});
     }
     return count;
 }
@@ -174,6 +179,9 @@ size_t dm_tap_arcs(const dm_placer *p, const dm_indication *i, double t,
             fitted ? of_fit(&turn->fit) : of_arc(p, i, turn, &turn->arcs[k]);
 
         carry(p, turn, t, &arc);
+        /* The line that read the indication runs through this arc. */
+        if (fabs(dm_wrap(i->clock - arc.mid)) <= arc.half + 2.0 * arc.u_half)
+            arc.least = fmin(arc.half, line_half(p, i, t));
         put(arcs, most, &count, arc);
     }
     return count;
