@@ -415,6 +415,41 @@ static void put_hypothesis(work *w, const dm_stations *st,
     dm_json_close(j, '}');
 }
 
+/* What each tie says: where all closes, too, as the smallest blunder that it
+ * would show is what "closes" means. */
+static void put_interval(work *w, const dm_tendon *t, const dm_stations *st,
+                         const dm_interval *v)
+{
+    const dm_run *run = &w->delivery->survey->runs[st->runs[v->run].run];
+    const dm_event *from = &run->events[v->event_from];
+    const dm_event *to = &run->events[v->event_to];
+    dm_json *j = &w->json;
+
+    dm_json_open(j, NULL, '{');
+    dm_json_text(j, "run", run->id);
+    dm_json_text(j, "fromFace", t->faces[from->face].id);
+    dm_json_text(j, "toFace", t->faces[to->face].id);
+    dm_json_count(j, "line", (size_t)to->place.line);
+    length(w, "misclosure", v->misclosure);
+    dm_json_fixed(j, "z", v->z, 3);
+    length(w, "leastBlunder", v->least_blunder);
+    dm_json_bool(j, "reconciled", v->reconciled);
+    dm_json_close(j, '}');
+}
+
+static void put_intervals(work *w, size_t tendon)
+{
+    const dm_delivery *d = w->delivery;
+    const dm_stations *st =
+        d->results == NULL ? NULL : d->results[tendon].stations;
+    size_t i;
+
+    dm_json_open(&w->json, "intervals", '[');
+    for (i = 0; st != NULL && d->survey != NULL && i < st->interval_count; i++)
+        put_interval(w, &d->model->tendons[tendon], st, &st->intervals[i]);
+    dm_json_close(&w->json, ']');
+}
+
 /* What did not close, and what the job says of it. */
 static void put_hypotheses(work *w, size_t tendon)
 {
@@ -516,6 +551,7 @@ static void put_tendon(work *w, size_t index)
                  false);
     put_greatest(w, "greatestUFromFace", t,
                  found ? &found->greatest_face : NULL, true);
+    put_intervals(w, index);
     put_hypotheses(w, index);
     put_cover(w, index);
     dm_json_open(j, "indications", '[');

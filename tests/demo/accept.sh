@@ -60,6 +60,21 @@ for name in ('tendons', 'indications', 'taps', 'coverage', 'coverage_lines'):
     assert sum(r['accepted'] != '' for r in rows) == len(mine), name
 END
 
+# All intervals close now, and each says what it would show.
+python3 -B - "$out/o/summary.json" <<'END' || fail "intervals do not say so"
+import json, sys
+all_ = [v for t in json.load(open(sys.argv[1]))['tendons']
+        for v in t['intervals']]
+assert len(all_) > 20 and all(v['reconciled'] for v in all_), all_
+# Behind a skip of unknown length nothing would show.
+shown = [v for v in all_ if v['leastBlunder'] is not None]
+assert len(shown) > 0.8 * len(all_), all_
+# The accepted length is free: only a far greater one would show beside it.
+bad = [v for v in shown if abs(v['z']) > 4 or not 0.01 < v['leastBlunder'] < (
+    4 if (v['run'], v['fromFace']) == ('R6-1', 'D1-a') else 0.2)]
+assert not bad, bad
+END
+
 # A job that names the register reads its comments over.
 sed 's|<criteria href="criteria.xml"/>|&<register href="../o/register.xml"/>|' \
     "$out/in/job_accept.xml" >"$out/in/next.xml"
