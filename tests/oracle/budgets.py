@@ -142,10 +142,13 @@ def travelled(case, r, leg, x):
 
 def with_missing(case, accepted):
     """encoder() of stations.py, with the skip at a place not known."""
-    r0, interval, length = accepted
+    r0, interval, length, x_from, x_to = accepted
     ties = [e for e in case["runs"][r0]["events"] if e["kind"] in (START, TIE)]
     a, b = (travelled(case, r0, e["leg"], e["x"])
             for e in ties[interval - 1:interval + 1])
+    if x_to > x_from:
+        a, b = (travelled(case, r0, ties[interval]["leg"], x)
+                for x in (x_from, x_to))
     plain = st.encoder
 
     def part(r, leg, x):  # beyond a leg's ends it stays what it is there
@@ -222,13 +225,14 @@ def dump(program, cases):
 def compare(program, cases, see):
     asked = [st.ask(rng, c) for rng, c in cases]
     rows = dump(program, [c for _, c in cases])
-    places = corrected = 0
+    places = corrected = placed = 0
     for (_, case), at in zip(cases, asked):
         n = len(case["faces"])
         del rows[:3]
         where = rows.pop(0)
-        accepted = (int(where[0]), int(where[1]), where[2])
+        accepted = (int(where[0]), int(where[1]), *where[2:])
         corrected += accepted[0] >= 0
+        placed += accepted[4] > accepted[3]
         for wanted in expected(case, at, accepted):
             place, theirs = rows.pop(0), rows.pop(0)
             for i, items in enumerate(wanted):
@@ -243,7 +247,7 @@ def compare(program, cases, see):
             places += 1
         assert n == len(theirs) // 7 - 1
     assert not rows
-    return places, corrected
+    return places, corrected, placed
 
 
 # ---- one sort of errors at a time ----------------------------------------------
@@ -349,16 +353,19 @@ def main():
     cases = [(rng, st.random_case(rng)) for _ in range(args.count)]
     forgetful = max(args.count // 4, 2)
     cases += [(rng, forgetful_case(rng)) for _ in range(forgetful)]
-    places, corrected = compare(args.program, cases, see)
+    places, corrected, placed = compare(args.program, cases, see)
     checked = 0
     while checked < 200:
         checked += scatter(args.program, st.random_case(rng), args.draws, rng,
                            see)
-    if corrected < forgetful // 2 or places < 5 * args.count:
-        print(f"only {corrected} skips accepted, {places} places")
+    if (corrected < forgetful // 2 or not 0 < placed < corrected or
+            places < 5 * args.count):
+        print(f"only {corrected} skips accepted, {placed} of them with their "
+              f"place; {places} places")
         return 1
     print(f"{len(cases)} tendons, {places} places, {corrected} with an "
-          f"accepted skip, {checked} scatters, seed {args.seed}; largest "
+          f"accepted skip ({placed} between two run distances), "
+          f"{checked} scatters, seed {args.seed}; largest "
           "deviations:")
     for name, (ratio, deviation, bound) in worst.items():
         print(f"  {name:40} {deviation:9.2e}  bound {bound:.2e}"

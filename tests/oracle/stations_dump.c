@@ -13,8 +13,9 @@
  * whether it closes; per blunder found the first hypothesis: kind, evidence,
  * misfit, length and its u. With --budget, for tests/oracle/budgets.py, the
  * first hypothesis is accepted where it is a skip not written down; after the z
- * its run, interval and length (-1 0 0: none), and after each place
- * the budgets against the world and each face. */
+ * its run, interval, length and, of every second case, the run distances that
+ * it lies between (-1 0 0 0 0: none), and after each place the budgets against
+ * the world and each face. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -113,12 +114,12 @@ static void dump_budgets(const survey_fixture *f, size_t run, size_t stretch,
 }
 
 /* The interval as a job counts it: 1, 2, ... of its run. */
-static void accept_first(survey_fixture *f)
+static void accept_first(survey_fixture *f, bool placed)
 {
     const dm_hypothesis *h = f->stations->hypotheses;
     if (f->stations->hypothesis_count == 0 ||
         h->kind != DM_BLUNDER_SKIP_MISSING) {
-        printf("-1 0 0\n");
+        printf("-1 0 0 0 0\n");
         return;
     }
     int interval = 0;
@@ -130,7 +131,17 @@ static void accept_first(survey_fixture *f)
                    .length = h->length,
                    .by = "oracle",
                    .reason = "asked for"};
-    printf("%zu %d %.17g\n", h->run, interval, h->length);
+    if (placed) {
+        const dm_event *tie = f->runs[h->run].events +
+                              f->stations->intervals[h->interval].event_to;
+        const dm_event *skip = tie;
+        while (skip->kind != DM_EVENT_SKIP)
+            skip--;
+        a.x_from = 0.7 * skip->x_resume + 0.3 * tie->x;
+        a.x_to = 0.2 * skip->x_resume + 0.8 * tie->x;
+    }
+    printf("%zu %d %.17g %.17g %.17g\n", h->run, interval, h->length, a.x_from,
+           a.x_to);
     survey_fixture_end(f);
     if (dm_stations_solve_accepted(&f->model, &f->survey, 0, &f->settings, &a,
                                    1, &f->diag, &f->stations) != DM_OK)
@@ -178,7 +189,7 @@ static void dump_all(const survey_fixture *f)
     printf("\n");
 }
 
-static void dump(survey_fixture *f, int how)
+static void dump(survey_fixture *f, int how, bool placed)
 {
     const dm_stations *st = f->stations;
     printf("%.17g %d\n", st->chi2, st->dof);
@@ -191,7 +202,7 @@ static void dump(survey_fixture *f, int how)
     if (how == ALL)
         dump_all(f);
     if (how == BUDGET)
-        accept_first(f);
+        accept_first(f, placed);
     st = f->stations;
     for (size_t r = 0; r < st->run_count; r++)
         for (size_t k = 0; k < st->runs[r].stretch_count; k++) {
@@ -209,7 +220,7 @@ int main(int argc, char **argv)
     int how = argc < 2                           ? BRIEF
               : strcmp(argv[1], "--budget") == 0 ? BUDGET
                                                  : ALL;
-    int faces, tapes, runs;
+    int faces, tapes, runs, cases = 0;
     survey_fixture *f = &fixture;
     while (scanf("%d %d %d", &faces, &tapes, &runs) == 3) {
         double t[SURVEY_FACES];
@@ -234,7 +245,7 @@ int main(int argc, char **argv)
             read_run(f, (size_t)i);
         if (survey_fixture_solve(f) != DM_OK)
             return 2;
-        dump(f, how);
+        dump(f, how, cases++ % 2 != 0);
         survey_fixture_end(f);
     }
     return 0;
