@@ -31,11 +31,13 @@ static size_t width(const dm_bins *b)
     return 2 + b->columns;
 }
 
-/* Grows to hold bins `before` the first and up to `need` in all. */
+/* Grows to hold bins `before` the first, or else up to `need` in all: by half,
+ * at that end alone, so that the size stays in proportion to what is held
+ * whichever way x goes. */
 static dm_status grow(dm_bins *b, size_t before, size_t need)
 {
-    size_t shift = before > 0 ? before + before / 2 + 128 : 0;
-    size_t count = need + need / 2 + 256 + shift, bytes;
+    size_t shift = before > 0 ? before + need / 2 + 128 : 0;
+    size_t count = before > 0 ? need + shift : need + need / 2 + 256, bytes;
     double *bin;
 
     if (!dm_size_mul(count, width(b) * sizeof *bin, &bytes))
