@@ -30,6 +30,9 @@ one_seed() {
     "$build/ductmark" export "$folder/input/job.xml" --format csv \
         --out "$folder" --quiet --threads 1 \
         >/dev/null 2>"$folder/messages.txt" || [ $? -eq 1 ]
+    "$build/ductmark" check "$folder/input/bridge.xml" \
+        "$folder/input/fieldbook.xml" --json --threads 1 \
+        >"$folder/quality.json" 2>/dev/null || [ $? -eq 1 ]
 }
 
 case $what in

@@ -56,6 +56,8 @@ const char *dm_verdict_text(dm_verdict verdict);
 typedef enum {
     /** "left-out": its readings or its distances cannot be used at all. */
     DM_REMARK_LEFT_OUT = 0,
+    /** "part": a part of it cannot be used: steel, or no calibration. */
+    DM_REMARK_PART,
     /** "no-check": neither air nor reference was read. */
     DM_REMARK_NO_CHECK,
     /** "check-once": no kind was read both before and after the readings. */
@@ -78,7 +80,8 @@ typedef enum {
     DM_REMARK_CLOCK,
     /** "lifted": value: share of the length read. */
     DM_REMARK_LIFTED,
-    /** "not-closed": value: what does not close, m; hypothesis. */
+    /** "not-closed": value: greatest |z| of the intervals that one hypothesis
+     * is about, or its length over the uncertainty of that. */
     DM_REMARK_NOT_CLOSED,
     /** "no-tie": nothing but its start places the run. */
     DM_REMARK_NO_TIE,

@@ -232,6 +232,7 @@ dm_status quality_take_line(quality_work *k, const dm_run_work *w,
     if (run->channels == NULL)
         return DM_NOMEM;
     k->facts[w->at].read = true;
+    k->facts[w->at].part = w->said->steel || w->said->calibration;
     c = &run->channels[run->channel_count++];
     *c = (dm_quality_channel){.channel = l->channel,
                               .clock = l->clock,

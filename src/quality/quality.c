@@ -24,6 +24,7 @@ const char *dm_remark_text(dm_remark_kind kind)
 {
     static const char *const text[DM_REMARK_COUNT] = {
         [DM_REMARK_LEFT_OUT] = "left-out",
+        [DM_REMARK_PART] = "part",
         [DM_REMARK_NO_CHECK] = "no-check",
         [DM_REMARK_CHECK_ONCE] = "check-once",
         [DM_REMARK_DRIFT] = "drift",
@@ -115,10 +116,11 @@ static dm_status judge(quality_work *k, size_t run)
     dm_quality_run *q = &k->out->runs[run];
     dm_status status;
 
-    if (k->facts[run].read) {
+    if (k->facts[run].read && q->pace.rows > 0) {
         status = quality_judge_readings(k, run);
     } else {
         q->pace = (dm_pace){0};
+        q->channel_count = 0;
         status =
             quality_remark(k, run,
                            quality_blank(DM_REMARK_LEFT_OUT, DM_VERDICT_AGAIN,

@@ -85,6 +85,8 @@ static dm_status judge_checks(quality_work *k, size_t run,
     double limit = k->settings->check_drift;
     dm_remark r;
 
+    if (isnan(c->band))
+        return DM_OK; /* without a calibration there is nothing to check */
     if (!c->check_before && !c->check_after) {
         r = quality_blank(DM_REMARK_NO_CHECK, DM_VERDICT_USABLE, place);
     } else if (isnan(c->drift)) {
@@ -100,6 +102,22 @@ static dm_status judge_checks(quality_work *k, size_t run,
     }
     r.channel = c->channel;
     return quality_remark(k, run, r);
+}
+
+/* Steel, or no calibration: of a part, or of all that the channel read. */
+static dm_status judge_part(quality_work *k, size_t run, dm_place place)
+{
+    const dm_quality_run *q = &k->out->runs[run];
+    bool all = true;
+
+    for (size_t c = 0; c < q->channel_count; c++)
+        all = all && isnan(q->channels[c].noise) && isnan(q->channels[c].drift);
+    if (!k->facts[run].part)
+        return DM_OK;
+    return quality_remark(
+        k, run,
+        quality_blank(all ? DM_REMARK_LEFT_OUT : DM_REMARK_PART,
+                      all ? DM_VERDICT_AGAIN : DM_VERDICT_USABLE, place));
 }
 
 static dm_status judge_noise(quality_work *k, size_t run,
@@ -310,6 +328,8 @@ dm_status quality_judge_readings(quality_work *k, size_t run)
         if (status == DM_OK)
             status = judge_lifts(k, run, &q->channels[c], place);
     }
+    if (status == DM_OK)
+        status = judge_part(k, run, place);
     if (status == DM_OK)
         status = judge_differences(k, run, place);
     if (status == DM_OK)

@@ -11,24 +11,63 @@
 /* ---- intervals ------------------------------------------------------------
  */
 
-/* The first hypothesis of an interval's group; DM_NONE. */
+static bool is_first(const dm_stations *st, size_t i)
+{
+    return i == 0 || st->hypotheses[i - 1].group != st->hypotheses[i].group;
+}
+
+/* A wrong tie spoils the intervals on both its sides. */
+static bool is_about(const dm_stations *st, const dm_hypothesis *h,
+                     size_t interval)
+{
+    return h->interval == interval ||
+           (h->kind == DM_BLUNDER_WRONG_FACE && h->interval != DM_NONE &&
+            h->interval + 1 == interval &&
+            h->run == st->intervals[interval].run);
+}
+
+/* The first hypothesis of an interval's group, or of its run as a whole
+ * (reversed, its scale); DM_NONE. */
 static size_t hypothesis_of(const dm_stations *st, size_t interval)
 {
     for (size_t i = 0; i < st->hypothesis_count; i++)
-        if (st->hypotheses[i].interval == interval &&
-            (i == 0 || st->hypotheses[i - 1].group != st->hypotheses[i].group))
+        if (is_first(st, i) && is_about(st, &st->hypotheses[i], interval))
+            return i;
+    for (size_t i = 0; i < st->hypothesis_count; i++)
+        if (is_first(st, i) && st->hypotheses[i].interval == DM_NONE &&
+            st->hypotheses[i].run == st->intervals[interval].run)
             return i;
     return DM_NONE;
 }
 
-/* Of a run as a whole: reversed, or its scale. */
-static size_t hypothesis_of_run(const dm_stations *st, size_t run)
+/* The greatest |z| that tells of it: that of the interval, or of the length
+ * that the hypothesis gives; a wrong tie may spoil two intervals by half each.
+ */
+static double greatest_z(const dm_stations *st, const dm_interval *v,
+                         size_t hypothesis)
 {
-    for (size_t i = 0; i < st->hypothesis_count; i++)
-        if (st->hypotheses[i].run == run &&
-            (i == 0 || st->hypotheses[i - 1].group != st->hypotheses[i].group))
-            return i;
-    return DM_NONE;
+    const dm_hypothesis *h =
+        hypothesis != DM_NONE ? &st->hypotheses[hypothesis] : NULL;
+
+    return h != NULL && h->length_u > 0.0
+               ? fmax(fabs(v->z), fabs(h->length) / h->length_u)
+               : fabs(v->z);
+}
+
+/* Intervals of one hypothesis that follow each other are one remark. */
+static bool extends(dm_quality_run *q, const dm_remark *r)
+{
+    dm_remark *last =
+        q->remark_count > 0 ? &q->remarks[q->remark_count - 1] : NULL;
+
+    if (last == NULL || last->kind != r->kind || r->hypothesis == DM_NONE ||
+        last->hypothesis != r->hypothesis || last->face_to != r->face_from)
+        return false;
+    last->value = fmax(last->value, r->value);
+    last->x_to = r->x_to;
+    last->face_to = r->face_to;
+    last->count++;
+    return true;
 }
 
 static dm_status remark_interval(quality_work *k, size_t run, size_t interval)
@@ -41,16 +80,14 @@ static dm_status remark_interval(quality_work *k, size_t run, size_t interval)
     dm_remark r =
         quality_blank(DM_REMARK_NOT_CLOSED, DM_VERDICT_AGAIN, to->place);
 
-    r.value = v->misclosure;
     r.limit = k->settings->gate;
     r.x_from = from->x;
     r.x_to = to->x;
     r.face_from = from->face;
     r.face_to = to->face;
     r.hypothesis = hypothesis_of(st, interval);
-    if (r.hypothesis == DM_NONE)
-        r.hypothesis = hypothesis_of_run(st, run);
-    return quality_remark(k, run, r);
+    r.value = greatest_z(st, v, r.hypothesis);
+    return extends(&k->out->runs[run], &r) ? DM_OK : quality_remark(k, run, r);
 }
 
 static dm_status judge_intervals(quality_work *k, size_t run)
@@ -199,6 +236,14 @@ static bool was_forgotten(const dm_cover_length *l)
     return l->cover == DM_COVER_NOT_TESTED && l->why == DM_WHY_NOT_WALKED;
 }
 
+/* What does not close leaves a hole that is nobody's: its own remark tells. */
+static bool beside_blunder(const dm_cover_line *line, size_t i)
+{
+    return (i > 0 && line->lengths[i - 1].cover == DM_COVER_NOT_RECONCILED) ||
+           (i + 1 < line->count &&
+            line->lengths[i + 1].cover == DM_COVER_NOT_RECONCILED);
+}
+
 /* The least footprint of the channels that read a line. */
 static double line_footprint(const quality_work *k, double clock)
 {
@@ -267,7 +312,8 @@ static dm_status judge_cover(quality_work *k, size_t run,
         const dm_cover_length *l = &line->lengths[i];
         double from = fmax(l->from, q->from), to = fmin(l->to, q->to);
 
-        if (!was_forgotten(l) || to - from <= footprint)
+        if (!was_forgotten(l) || to - from <= footprint ||
+            beside_blunder(line, i))
             continue;
         r.count++;
         if (to - from > r.value) {

@@ -22,7 +22,9 @@ typedef struct {
 /* What the judge needs of a run beside what is printed. */
 typedef struct {
     pace_spot sparse, gap, roll_back, fast, clock;
-    bool falling, read; /* read: its channels were searched */
+    bool falling;
+    bool read; /* its channels were searched */
+    bool part; /* not all of it: steel, or no calibration */
 } quality_facts;
 
 typedef struct {

@@ -181,6 +181,13 @@ static void lifted(const words *w)
     at(w);
 }
 
+static void z(const words *w)
+{
+    put(w, " (z = ");
+    number(w, w->r->value, 1);
+    put(w, ")");
+}
+
 /* What most likely went wrong, in words for somebody who is still there. */
 static void guess(const words *w, const dm_hypothesis *h)
 {
@@ -188,13 +195,16 @@ static void guess(const words *w, const dm_hypothesis *h)
     case DM_BLUNDER_SKIP_MISSING:
         put(w, "a skip of ");
         length(w, fabs(h->length));
-        put(w, " looks unwritten: find it and write it down, or read this "
-               "interval again");
+        put(w, " looks unwritten");
+        z(w);
+        put(w, ": find it and write it down, or read this interval again");
         break;
     case DM_BLUNDER_SKIP_TWICE:
         put(w, "a skip of ");
         length(w, fabs(h->length));
-        put(w, " looks counted twice: check the skips written here");
+        put(w, " looks counted twice");
+        z(w);
+        put(w, ": check the skips written here");
         break;
     case DM_BLUNDER_WRONG_FACE:
         put(w, "the tie ");
@@ -211,19 +221,25 @@ static void guess(const words *w, const dm_hypothesis *h)
         } else {
             put(w, "elsewhere or misread");
         }
+        z(w);
         put(w, ": tie again");
         break;
     case DM_BLUNDER_REVERSED:
-        put(w, "the run looks written in the wrong direction: check it");
+        put(w, "the run looks written in the wrong direction");
+        z(w);
+        put(w, ": check it");
         break;
     case DM_BLUNDER_SCALE:
         put(w, "the encoder looks off by ");
         number(w, 100.0 * h->length, 1);
-        put(w, " %: check the wheel, read the run again");
+        put(w, " %");
+        z(w);
+        put(w, ": check the wheel, read the run again");
         break;
     default:
         put(w, "a jump of ");
         length(w, h->length);
+        z(w);
         put(w, ": tie at both faces again, read this interval again");
         break;
     }
@@ -242,9 +258,8 @@ static void not_closed(const words *w)
         guess(w, &w->stations->hypotheses[w->r->hypothesis]);
         return;
     }
-    put(w, " it comes out ");
-    length(w, fabs(w->r->value));
-    put(w, w->r->value < 0.0 ? " too long" : " too short");
+    put(w, " it does not close");
+    z(w);
     put(w, ": tie at both faces again, read it again");
 }
 
@@ -313,6 +328,7 @@ static void plain(const words *w)
     static const char *const text[DM_REMARK_COUNT] = {
         [DM_REMARK_LEFT_OUT] = "cannot be used, the messages say why: mend it "
                                "or read it again",
+        [DM_REMARK_PART] = "a part of it cannot be used, the messages say why",
         [DM_REMARK_NO_CHECK] = "neither air nor reference was read: read both "
                                "now and write them down",
         [DM_REMARK_CHECK_ONCE] = "no check repeated after the readings, drift "
@@ -328,23 +344,15 @@ void dm_remark_words(const dm_model *model, const dm_survey *survey,
                      dm_buf *out)
 {
     static void (*const say[DM_REMARK_COUNT])(const words *) = {
-        [DM_REMARK_LEFT_OUT] = plain,
-        [DM_REMARK_NO_CHECK] = plain,
-        [DM_REMARK_CHECK_ONCE] = plain,
-        [DM_REMARK_DRIFT] = drift,
-        [DM_REMARK_NOISE] = noise,
-        [DM_REMARK_SPARSE] = sparse,
-        [DM_REMARK_GAP] = gap,
-        [DM_REMARK_FALLING] = plain,
-        [DM_REMARK_ROLL_BACK] = roll_back,
-        [DM_REMARK_FAST] = fast,
-        [DM_REMARK_CLOCK] = clock_back,
-        [DM_REMARK_LIFTED] = lifted,
-        [DM_REMARK_NOT_CLOSED] = not_closed,
-        [DM_REMARK_NO_TIE] = no_tie,
-        [DM_REMARK_OPEN_TAIL] = open_tail,
-        [DM_REMARK_NOT_READ] = not_read,
-        [DM_REMARK_DIFFERS] = differs,
+        [DM_REMARK_LEFT_OUT] = plain,    [DM_REMARK_PART] = plain,
+        [DM_REMARK_NO_CHECK] = plain,    [DM_REMARK_CHECK_ONCE] = plain,
+        [DM_REMARK_DRIFT] = drift,       [DM_REMARK_NOISE] = noise,
+        [DM_REMARK_SPARSE] = sparse,     [DM_REMARK_GAP] = gap,
+        [DM_REMARK_FALLING] = plain,     [DM_REMARK_ROLL_BACK] = roll_back,
+        [DM_REMARK_FAST] = fast,         [DM_REMARK_CLOCK] = clock_back,
+        [DM_REMARK_LIFTED] = lifted,     [DM_REMARK_NOT_CLOSED] = not_closed,
+        [DM_REMARK_NO_TIE] = no_tie,     [DM_REMARK_OPEN_TAIL] = open_tail,
+        [DM_REMARK_NOT_READ] = not_read, [DM_REMARK_DIFFERS] = differs,
         [DM_REMARK_MIRRORED] = mirrored};
     words w = {model, survey, stations, &quality->runs[q], remark, units, out};
     channel(&w);

@@ -1,7 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
 # Speed as ratios, each against a yardstick in the same run (medians): lines of
-# name, items, ns per item, yardstick, ratio. Nothing here passes or fails.
+# name, items, ns per item, yardstick, ratio; then peak memory of ten million
+# readings beside that of a million. Nothing here passes or fails.
 # usage: run.sh [TENDONS]     tendons of the campaign, default 434
 set -eu
 root=$(cd "$(dirname "$0")/../.." && pwd)
@@ -15,6 +16,8 @@ cmake --build "$build" -j "$(nproc)" -- --no-print-directory -s
 for bench in "$build"/tests/bench_*; do
     [ -x "$bench" ] && [ -f "$bench" ] && "$bench"
 done
+
+python3 "$root/tests/bench/rows.py" "$build/ductmark"
 
 tmp=$(mktemp -d)
 trap 'rm -rf "$tmp"' EXIT

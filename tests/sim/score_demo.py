@@ -10,6 +10,9 @@ Prints a table and exits 1 where a threshold is missed:
   their true ends inside the stated 95 % bounds    >= 90 %
   taps inside their void (or soft length)          >= 98 %
   the run with the unwritten skip is warned of     every time
+  its verdict: do again, the skip named            every time
+  runs without a blunder are good                  >= 97 %: of their six
+      intervals 0.27 % each lie beyond the gate by chance (3 deviations)
 
 A void counts as found when an indication that is void-like overlaps it. True
 ends that lie in unread length are open and have no bound to test. A tap is put
@@ -17,6 +20,7 @@ where the crew would: from the as-built face nearer to it, by its tape. Voids
 of the run that was not reconciled are scored apart: they may not be placed.
 """
 import csv
+import json
 import sys
 
 FOOTPRINT = 0.100
@@ -41,6 +45,8 @@ class Score:
         self.open = self.open_said = 0
         self.soft = self.soft_found = self.strand = self.strand_sound = 0
         self.lift = self.lift_void = self.false_warnings = 0
+        self.verdicts = {}
+        self.named = 0
         self.widths = []
         self.errors = []
         self.misses = []
@@ -81,6 +87,21 @@ class Score:
         self.warned += any('run R6-1 from face D1-a to face D2-b' in x
                            for x in lines)
         self.false_warnings += sum('run R6-1' not in x for x in lines)
+        self.quality(path)
+
+    def quality(self, path):
+        """Verdicts of `ductmark check`. R8-1 ends without a tie: usable."""
+        with open(path + '/quality.json', encoding='utf-8') as f:
+            runs = json.load(f)['runs']
+        for q in runs:
+            kind = {'R6-1': 'bad', 'R8-1': 'open'}.get(q['run'], 'good')
+            count = self.verdicts.setdefault(kind, {})
+            count[q['verdict']] = count.get(q['verdict'], 0) + 1
+            if kind == 'bad':
+                self.named += q['verdict'] == 'do again' and any(
+                    m['hypothesis'] == 'skip-not-written' and
+                    m['from_face'] == 'D1-a' and m['to_face'] == 'D2-b'
+                    for m in q['remarks'])
 
     def one_truth(self, path, t, found, used):
         a, b = number(t['from_m']), number(t['to_m'])
@@ -151,11 +172,19 @@ def main():
     s = Score()
     for path in sys.argv[1:]:
         s.folder(path)
+    good, tail = s.verdicts.get('good', {}), s.verdicts.get('open', {})
     lines = [
         ('voids longer than the footprint found', s.found, s.void, 98.0),
         ('true ends inside the 95 % bounds', s.inside, s.ends, 90.0),
         ('taps inside their void or soft length', s.hit, s.taps, 98.0),
         ('unwritten skip warned of', s.warned, s.runs, 100.0),
+        ('its run to be done again, the skip named', s.named, s.runs, 100.0),
+        ('runs without a blunder: good', good.get('good', 0),
+         sum(good.values()), 97.0),
+        ('  usable, but', good.get('usable, but', 0), sum(good.values()),
+         None),
+        ('run with an open tail: usable', tail.get('usable, but', 0),
+         sum(tail.values()), None),
         ('ends in unread length said to be open', s.open_said, s.open, None),
         ('voids under a footprint seen', s.short_found, s.short, None),
         ('  said to be shorter than it', s.short_flag, s.short_found, None),

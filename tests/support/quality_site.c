@@ -19,6 +19,8 @@ static const char bridge_text[] =
     "<bridge version=\"1\" uid=\"5d6cf9e4-3f0b-4f8a-9a53-0d5b7a1c2002\" "
     "id=\"SITE\" name=\"Invented\">\n"
     "<duct-type id=\"D110\" od=\"110 mm\" wall=\"6.6 mm\" material=\"hdpe\"/>\n"
+    "<duct-type id=\"OTHER\" od=\"110 mm\" wall=\"6.6 mm\" "
+    "material=\"hdpe\"/>\n"
     "<deviator-type id=\"PIPE\" kind=\"pipe\" radius=\"3 m\"/>\n"
     "<tendon id=\"T1\" basis=\"assumed\">\n"
     "<anchorage id=\"A1\" x=\"0 m\" y=\"0 m\" z=\"0 m\">"
@@ -83,6 +85,7 @@ static double normal(site *s)
 }
 
 /* Through a boxcar of the footprint's width. */
+/* What a channel reads there. */
 static double truth(const site *s, double t, double clock)
 {
     double sum = 0.0;
@@ -142,6 +145,11 @@ static void row(writer *w, double x, double t)
     } else {
         fprintf(w->f, "%.1f,%.3f", 1000.0 * x,
                 SITE_REF - (SITE_REF - SITE_AIR) * index);
+        if (w->s->channels)
+            fprintf(w->f, ",%.3f",
+                    SITE_REF -
+                        (SITE_REF - SITE_AIR) * (truth(w->s, t, clock + 180.0) +
+                                                 sigma * normal(w->s)));
     }
     if (r->speed > 0.0) {
         long whole = (long)w->time;
@@ -177,7 +185,7 @@ static void rows(site *s, const site_run *r, const char *path)
     if (s->european)
         fputs("\xEF\xBB\xBF# logger 2\r\nraw;note;dist", w.f);
     else
-        fputs("x_mm,counts", w.f);
+        fputs(s->channels ? "x_mm,counts,under" : "x_mm,counts", w.f);
     fprintf(w.f, "%s%s", r->speed > 0.0 ? s->european ? ";t" : ",t" : "",
             s->european ? "\r\n" : "\n");
     for (size_t i = 0; (double)i * pitch <= stop + 1e-9; i++) {
@@ -281,12 +289,19 @@ void site_book(site *s, const site_run *runs, size_t count)
             "<instrument id=\"I1\"><encoder u=\"0.002\" walk=\"0.5 mm\" "
             "quantum=\"0 mm\"/><body nose=\"140 mm\" tail=\"100 mm\"/>"
             "<channel id=\"C1\" lead=\"0 mm\" footprint-along=\"100 mm\" "
-            "footprint-around=\"60 mm\" depth=\"15 mm\"/></instrument>\n"
-            "<calibration duct-type=\"D110\" instrument=\"I1\">"
+            "footprint-around=\"60 mm\" depth=\"15 mm\"/>%s</instrument>\n"
+            "<calibration duct-type=\"%s\" instrument=\"I1\">"
             "<air value=\"%.0f\"/><reference value=\"%.0f\"/></calibration>\n"
-            "%s%s><value column=\"%s\" channel=\"C1\"/></columns>\n",
-            s->books, SITE_AIR, SITE_REF, columns[s->european],
-            timed ? " time=\"t\"" : "", s->european ? "raw" : "counts");
+            "%s%s><value column=\"%s\" channel=\"C1\"/>%s</columns>\n",
+            s->books,
+            s->channels ? "<channel id=\"C2\" clock-offset=\"180 deg\" "
+                          "lead=\"0 mm\" footprint-along=\"100 mm\" "
+                          "footprint-around=\"60 mm\" depth=\"15 mm\"/>"
+                        : "",
+            s->no_calibration ? "OTHER" : "D110", SITE_AIR, SITE_REF,
+            columns[s->european], timed ? " time=\"t\"" : "",
+            s->european ? "raw" : "counts",
+            s->channels ? "<value column=\"under\" channel=\"C2\"/>" : "");
     for (size_t i = 0; i < count; i++)
         one_run(s, f, &runs[i]);
     fprintf(f, "</fieldbook>\n");

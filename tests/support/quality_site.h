@@ -56,6 +56,8 @@ typedef struct {
     site_void voids[4];
     size_t void_count;
     uint64_t random;
+    bool channels; /* two of them, the second on the other side */
+    bool no_calibration;
     bool european; /* of the book that is being written: ; and , and ft */
     said said;
     dm_campaign *campaign;

@@ -199,7 +199,21 @@ static void gaps_and_what_was_not_read_are_told_apart(void **state)
     site_free(s);
 }
 
-static void rolling_back_and_counting_down_are_seen(void **state)
+/* Turned round, the encoder counts from 40 m down; nothing ties it then. */
+static void an_encoder_turned_round_is_seen(void **state)
+{
+    size_t asked = allocfail_asked();
+    site *s = judged((site_run){.falling = true, .no_tie = true});
+
+    (void)state;
+    /* The cells grow towards lesser x as they do towards greater. */
+    assert_true(allocfail_asked() - asked < (size_t)32 << 20);
+    assert_non_null(site_remark(site_result(s, 0), DM_REMARK_FALLING));
+    assert_int_equal(site_result(s, 0)->verdict, DM_VERDICT_AGAIN);
+    site_free(s);
+}
+
+static void rolling_back_is_seen(void **state)
 {
     site *s;
     const dm_remark *r;
@@ -369,6 +383,118 @@ static void a_bad_row_leaves_the_run_out(void **state)
     site_free(s);
 }
 
+static void without_a_calibration_it_cannot_be_used(void **state)
+{
+    site *s = site_new();
+
+    (void)state;
+    s->no_calibration = true;
+    site_book(s, &(site_run){.id = "R1"}, 1);
+    assert_int_equal(site_judge(s), DM_OK);
+    only(s, DM_REMARK_LEFT_OUT, DM_VERDICT_AGAIN);
+    assert_true(isnan(site_result(s, 0)->channels[0].band));
+    site_free(s);
+}
+
+/* The lines of two channels are two lines; a remark names its channel. */
+static void each_channel_is_judged(void **state)
+{
+    site *s = site_new();
+    const dm_quality_run *q;
+
+    (void)state;
+    s->channels = true;
+    site_add_void(s, 10.0, 11.0, 0.6, 180.0);
+    site_book(s, &(site_run){.id = "R1", .checks = 1}, 1);
+    assert_int_equal(site_judge(s), DM_OK);
+    q = site_result(s, 0);
+    assert_int_equal(q->channel_count, 2);
+    assert_near(q->channels[1].clock - q->channels[0].clock, 3.14159265, 1e-6);
+    assert_int_equal(q->remark_count, 2);
+    assert_string_equal(words(s, &q->remarks[1], DM_UNITS_METRIC),
+                        "channel C2: no check repeated after the readings, "
+                        "drift is not known: read air and reference now");
+    assert_int_equal(s->campaign->quality[0]->pair_count, 0);
+    site_free(s);
+}
+
+/* ---- words ----------------------------------------------------------------
+ */
+
+/* Every kind of hypothesis is told with what to do, in both units. */
+static void every_hypothesis_has_its_words(void **state)
+{
+    static const struct {
+        dm_blunder kind;
+        double length;
+        const char *metric, *us;
+    } cases[] = {
+        {DM_BLUNDER_SKIP_MISSING, 0.3048,
+         "a skip of 0.30 m looks unwritten (z = 5.0): find it and write it "
+         "down, or read this interval again",
+         "a skip of 1.00 ft looks unwritten (z = 5.0): find it and write it "
+         "down, or read this interval again"},
+        {DM_BLUNDER_SKIP_TWICE, -0.3048,
+         "a skip of 0.30 m looks counted twice (z = 5.0): check the skips "
+         "written here",
+         "a skip of 1.00 ft looks counted twice (z = 5.0): check the skips "
+         "written here"},
+        {DM_BLUNDER_WRONG_FACE, 2.0,
+         "the tie at face A1f (line LINE) looks taken at face D1a (z = 5.0): "
+         "tie again",
+         NULL},
+        {DM_BLUNDER_REVERSED, 0.0,
+         "the run looks written in the wrong direction (z = 5.0): check it",
+         NULL},
+        {DM_BLUNDER_SCALE, 0.021,
+         "the encoder looks off by 2.1 % (z = 5.0): check the wheel, read the "
+         "run again",
+         NULL},
+        {DM_BLUNDER_JUMP, -0.3048,
+         "a jump of -0.30 m (z = 5.0): tie at both faces again, read this "
+         "interval again",
+         "a jump of -1.00 ft (z = 5.0): tie at both faces again, read this "
+         "interval again"},
+    };
+    site *s = judged((site_run){0});
+    const dm_campaign *c = s->campaign;
+    dm_hypothesis h = {.event = 2, .face = 2};
+    dm_stations st = {.hypotheses = &h, .hypothesis_count = 1};
+    dm_remark r = {.kind = DM_REMARK_NOT_CLOSED,
+                   .channel = DM_NONE,
+                   .value = 5.0,
+                   .face_from = 0,
+                   .face_to = 3};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        for (int us = 0; us < 2; us++) {
+            const char *want =
+                us && cases[i].us ? cases[i].us : cases[i].metric;
+            char line[32], text[256], *at;
+            dm_buf out = {0};
+
+            h.kind = cases[i].kind;
+            h.length = cases[i].length;
+            dm_remark_words(c->model, c->survey, &st, c->quality[0], 0, &r,
+                            us ? DM_UNITS_US : DM_UNITS_METRIC, &out);
+            snprintf(text, sizeof text, "from face A1f to face A2f %s", want);
+            snprintf(line, sizeof line, "(line %ld)",
+                     c->survey->runs[0].events[2].place.line);
+            at = strstr(text, "(line LINE)");
+            if (at != NULL) {
+                char rest[256];
+
+                strcpy(rest, at + strlen("(line LINE)"));
+                strcpy(at, line);
+                strcat(at, rest);
+            }
+            assert_string_equal(out.data, text);
+            dm_buf_free(&out);
+        }
+    site_free(s);
+}
+
 /* ---- memory
  * ------------------------------------------------------------------ */
 
@@ -431,7 +557,8 @@ int main(void)
         cmocka_unit_test(noise_beyond_the_band_is_to_be_read_again),
         cmocka_unit_test(sparse_readings_are_said),
         cmocka_unit_test(gaps_and_what_was_not_read_are_told_apart),
-        cmocka_unit_test(rolling_back_and_counting_down_are_seen),
+        cmocka_unit_test(rolling_back_is_seen),
+        cmocka_unit_test(an_encoder_turned_round_is_seen),
         cmocka_unit_test(speed_and_stops_are_taken_from_the_times),
         cmocka_unit_test(unusual_speed_and_a_clock_set_back_are_said),
         cmocka_unit_test(lift_offs_have_their_reason),
@@ -439,6 +566,9 @@ int main(void)
         cmocka_unit_test(ties_that_are_missing_are_to_be_taken),
         cmocka_unit_test(books_may_be_laid_out_each_in_its_way),
         cmocka_unit_test(a_bad_row_leaves_the_run_out),
+        cmocka_unit_test(without_a_calibration_it_cannot_be_used),
+        cmocka_unit_test(each_channel_is_judged),
+        cmocka_unit_test(every_hypothesis_has_its_words),
         cmocka_unit_test(memory_does_not_grow_with_the_rows),
         cmocka_unit_test(every_allocation_may_fail),
     };
