@@ -20,6 +20,7 @@
  * | budget.h     | what the bounds are made of                           |
  * | indication.h | coverage and indications                              |
  * | quality.h    | whether a run is good, and what to do again           |
+ * | total.h      | sums over tendons, parts and the bridge               |
  * | tap.h        | tap points                                            |
  * | scene.h      | the 3-D scene                                         |
  * | write.h      | output formats                                        |
@@ -56,6 +57,7 @@
 #include "ductmark/status.h"
 #include "ductmark/survey.h"
 #include "ductmark/tap.h"
+#include "ductmark/total.h"
 #include "ductmark/vec3.h"
 #include "ductmark/write.h"
 

@@ -29,6 +29,8 @@ static int print_view(session *s, void *user)
             summary_ledger(s->campaign, &text);
             dm_buf_putc(&text, '\n');
         }
+        summary_totals(s->campaign, v->ledger, &text);
+        dm_buf_putc(&text, '\n');
         v->text(s->campaign, &text);
     }
     int code = session_print(&text);

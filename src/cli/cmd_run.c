@@ -93,6 +93,8 @@ static int deliver(session *s, const char *folder, const char *const *formats,
             summary_ledger(c, &text);
             dm_buf_putc(&text, '\n');
         }
+        summary_totals(c, v->ledger, &text);
+        dm_buf_putc(&text, '\n');
         summary_indications(c, &text);
         dm_buf_putc(&text, '\n');
         summary_taps(c, &text);

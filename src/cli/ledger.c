@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT
  * The ledger for people. Lengths are shown to 1 mm (1/8 in) and percentages to
  * 0.1, rounded by largest remainder, so that what is shown adds up to the
- * length that is shown; the column sums are those of the rows. */
+ * length that is shown, along each row. */
 #include <math.h>
 #include <string.h>
 
@@ -120,14 +120,19 @@ static void put_accepted(const dm_campaign *c, dm_buf *out)
     }
 }
 
-/* One row; its cells are rounded to add up to the first. */
-static void put_row(table *t, const char *id, const double *shown,
+/* One row, from the sums by reason: these are rounded, so that the ledger's
+ * rows are the same. */
+static void put_row(table *t, const char *id, const double *why_sum,
                     dm_units units)
 {
-    double whole = 0.0;
+    double part[DM_WHY_COUNT], shown[DM_COVER_COUNT] = {0}, whole = 0.0;
 
-    for (int k = 0; k < DM_COVER_COUNT; k++)
-        whole += shown[k];
+    memcpy(part, why_sum, sizeof part);
+    share_out(part, DM_WHY_COUNT, step_of(units));
+    for (int k = 0; k < DM_WHY_COUNT; k++) {
+        shown[dm_why_cover((dm_why)k)] += part[k];
+        whole += part[k];
+    }
     table_text(t, id);
     table_length(t, whole, units);
     for (int k = 0; k < DM_COVER_COUNT; k++)
@@ -136,7 +141,7 @@ static void put_row(table *t, const char *id, const double *shown,
 
 void summary_coverage(const dm_campaign *c, dm_buf *out)
 {
-    double sum[DM_COVER_COUNT] = {0}, all[DM_COVER_COUNT] = {0};
+    double sum[DM_COVER_COUNT] = {0};
     double why[DM_WHY_COUNT] = {0}, whole = 0.0;
     dm_units units = c->job->units;
     table t;
@@ -148,25 +153,17 @@ void summary_coverage(const dm_campaign *c, dm_buf *out)
                          ">not tested|>not valid|>not reconciled");
     for (size_t i = 0; i < c->model->tendon_count; i++) {
         const dm_indications *f = c->results[i].indications;
-        double shown[DM_COVER_COUNT] = {0}, part[DM_WHY_COUNT];
         if (!f)
             continue;
         for (int k = 0; k < DM_COVER_COUNT; k++) {
             sum[k] += f->cover_sum[k];
             whole += f->cover_sum[k];
         }
-        /* By reason first: the ledger's rows are the same. */
-        memcpy(part, f->why_sum, sizeof part);
-        share_out(part, DM_WHY_COUNT, step_of(units));
-        for (int k = 0; k < DM_WHY_COUNT; k++) {
+        for (int k = 0; k < DM_WHY_COUNT; k++)
             why[k] += f->why_sum[k];
-            shown[dm_why_cover((dm_why)k)] += part[k];
-        }
-        put_row(&t, c->model->tendons[i].id, shown, units);
-        for (int k = 0; k < DM_COVER_COUNT; k++)
-            all[k] += shown[k];
+        put_row(&t, c->model->tendons[i].id, f->why_sum, units);
     }
-    put_row(&t, "all", all, units);
+    put_row(&t, "all", why, units);
     put_states(sum, whole, out);
     put_whys(why, whole, out);
     dm_buf_puts(out, "Length that is not tested is not sound.\n\n");

@@ -11,6 +11,8 @@ void summary_bounds(const dm_campaign *campaign, dm_buf *out);
 void summary_coverage(const dm_campaign *campaign, dm_buf *out);
 /* By tendon, clock line and reason. */
 void summary_ledger(const dm_campaign *campaign, dm_buf *out);
+/* By part; indications by kind and grade, and by tendon if asked. */
+void summary_totals(const dm_campaign *campaign, bool tendons, dm_buf *out);
 void summary_indications(const dm_campaign *campaign, dm_buf *out);
 void summary_taps(const dm_campaign *campaign, dm_buf *out);
 

@@ -117,7 +117,7 @@ static dm_status add_bridge(dm_builder *b)
         if (o == NULL)
             return DM_NOMEM;
         o->external = p->external;
-        dm_part_properties(p, &b->list);
+        dm_part_properties(&b->source, i, &b->list);
         status = dm_property_list_take(&b->list, "DM_Part", o);
     }
     return status;
@@ -225,6 +225,7 @@ dm_status dm_scene_build(const dm_model *model, const dm_survey *survey,
 {
     dm_settings settings = job == NULL ? dm_settings_default() : job->settings;
     dm_builder b = {0};
+    dm_totals *totals = NULL;
     owned_scene *owned;
     dm_status status = DM_NOMEM;
 
@@ -238,10 +239,14 @@ dm_status dm_scene_build(const dm_model *model, const dm_survey *survey,
         b.shaper.sweep.sagitta = settings.mesh_sagitta;
         b.shaper.sides = settings.mesh_sides;
         b.source = (dm_source){
-            model,          survey, criteria, job, settings.coverage_factor,
-            {0.0, 0.0, 0.0}};
-        status = build(&b, results, &owned->scene);
+            model,           survey, criteria, job, settings.coverage_factor,
+            {0.0, 0.0, 0.0}, NULL};
+        status = dm_totals_make(model, criteria, results, &totals);
+        b.source.totals = totals;
     }
+    if (totals != NULL)
+        status = build(&b, results, &owned->scene);
+    dm_totals_free(totals);
     dm_sweep_free(&b.shaper.sweep);
     dm_property_list_free(&b.list);
     free(b.objects);

@@ -198,41 +198,6 @@ static const char *deviator_text(dm_deviator_kind kind)
 
 /* ---- the objects ------------------------------------------------------ */
 
-void dm_bridge_properties(const dm_source *source, dm_property_list *list)
-{
-    static const char *const origin[3] = {"OriginX", "OriginY", "OriginZ"};
-    const dm_model *m = source->model;
-
-    add_text(list, "Id", m->id);
-    add_text(list, "Name", m->name);
-    add_text(list, "BridgeUid", m->uid);
-    if (m->epsg > 0)
-        add_int(list, "Epsg", m->epsg);
-    if (m->vertical_epsg > 0)
-        add_int(list, "VerticalEpsg", m->vertical_epsg);
-    add_point(list, origin, source->origin);
-    add_int(list, "Tendons", (long)m->tendon_count);
-    add_real(list, "CoverageFactor", source->k);
-    if (source->survey != NULL) {
-        add_text(list, "Survey", source->survey->survey);
-        add_words(list, "SurveyDate", DM_VALUE_DATE, source->survey->date);
-    }
-    if (source->criteria != NULL) {
-        add_text(list, "Criteria", source->criteria->id);
-        add_text(list, "CriteriaOwner", source->criteria->owner);
-        add_words(list, "CriteriaDate", DM_VALUE_DATE, source->criteria->date);
-    }
-    if (source->job != NULL)
-        add_words(list, "JobDate", DM_VALUE_DATE, source->job->date);
-}
-
-void dm_part_properties(const dm_part *part, dm_property_list *list)
-{
-    add_text(list, "Id", part->id);
-    add_text(list, "Kind", part->kind);
-    add_text(list, "Name", part->name);
-}
-
 /* The sums of one ledger: all states, and the reasons that there are. Names
  * begin with `prefix`. */
 static void add_ledger(dm_property_list *list, const char *prefix,
@@ -263,6 +228,113 @@ static void add_ledger(dm_property_list *list, const char *prefix,
     for (int i = 0; i < DM_WHY_COUNT; i++)
         if (why[i] != NULL && why_sum[i] > 0.0)
             add_named(list, prefix, why[i], why_sum[i]);
+}
+
+/* Indications of one kind or grade. */
+static void add_tally(dm_property_list *list, const char *what, dm_tally t)
+{
+    const char *count = dm_arena_printf(list->arena, "Indications%s", what);
+
+    if (count == NULL)
+        list->failed = true;
+    else
+        add_int(list, count, (long)t.count);
+    add_named(list, "LengthIndicated", what, t.length);
+}
+
+/* How many, how long, by kind and by grade: `Grade1` is the most severe. */
+static void add_tallies(const dm_source *source, const dm_total *total,
+                        dm_property_list *list)
+{
+    static const char *const kind[DM_KIND_COUNT] = {
+        [DM_KIND_VOID_LIKE] = "VoidLike",
+        [DM_KIND_SOFT_LIKE] = "SoftLike",
+        [DM_KIND_UNRESOLVED] = "Unresolved"};
+    const dm_totals *all = source->totals;
+
+    add_tally(list, "", total->all);
+    for (int k = 0; k < DM_KIND_COUNT; k++) {
+        dm_tally sum = {0, 0.0};
+
+        for (size_t g = 0; g <= all->grades; g++) {
+            const dm_tally *t = dm_tally_at(all, total, (dm_kind)k, g);
+
+            sum.count += t->count;
+            sum.length += t->length;
+        }
+        if (kind[k] != NULL && sum.count > 0)
+            add_tally(list, kind[k], sum);
+    }
+    for (size_t g = 0; g <= all->grades; g++) {
+        bool has = g < all->grades;
+        const char *name =
+            has ? dm_arena_printf(list->arena, "Grade%zu", g + 1) : "NoGrade";
+        dm_tally sum = {0, 0.0};
+
+        for (int k = 0; k < DM_KIND_COUNT; k++) {
+            const dm_tally *t = dm_tally_at(all, total, (dm_kind)k, g);
+
+            sum.count += t->count;
+            sum.length += t->length;
+        }
+        if (name == NULL)
+            list->failed = true;
+        if (name == NULL || sum.count == 0)
+            continue;
+        if (has)
+            add_text(list, name, source->criteria->grades[g].label);
+        add_tally(list, name, sum);
+    }
+}
+
+/* Of a part or the bridge. */
+static void add_total(const dm_source *source, const dm_total *t,
+                      dm_property_list *list)
+{
+    add_int(list, "Tendons", (long)t->tendons);
+    add_int(list, "TendonsSurveyed", (long)t->surveyed);
+    add_length(list, "Length", t->length);
+    add_ledger(list, "", t->cover, t->why);
+    add_tallies(source, t, list);
+}
+
+void dm_bridge_properties(const dm_source *source, dm_property_list *list)
+{
+    static const char *const origin[3] = {"OriginX", "OriginY", "OriginZ"};
+    const dm_model *m = source->model;
+
+    add_text(list, "Id", m->id);
+    add_text(list, "Name", m->name);
+    add_text(list, "BridgeUid", m->uid);
+    if (m->epsg > 0)
+        add_int(list, "Epsg", m->epsg);
+    if (m->vertical_epsg > 0)
+        add_int(list, "VerticalEpsg", m->vertical_epsg);
+    add_point(list, origin, source->origin);
+    add_real(list, "CoverageFactor", source->k);
+    if (source->survey != NULL) {
+        add_text(list, "Survey", source->survey->survey);
+        add_words(list, "SurveyDate", DM_VALUE_DATE, source->survey->date);
+    }
+    if (source->criteria != NULL) {
+        add_text(list, "Criteria", source->criteria->id);
+        add_text(list, "CriteriaOwner", source->criteria->owner);
+        add_words(list, "CriteriaDate", DM_VALUE_DATE, source->criteria->date);
+    }
+    if (source->job != NULL)
+        add_words(list, "JobDate", DM_VALUE_DATE, source->job->date);
+    add_total(source, &source->totals->bridge, list);
+}
+
+void dm_part_properties(const dm_source *source, size_t part,
+                        dm_property_list *list)
+{
+    const dm_part *p = &source->model->parts[part];
+
+    add_text(list, "Id", p->id);
+    add_text(list, "Kind", p->kind);
+    add_text(list, "Name", p->name);
+    add_total(source, &source->totals->parts[part], list);
 }
 
 /* The tendon's ledger, then that of each clock line. */
@@ -319,7 +391,7 @@ void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
     add_ledgers(list, found, tendon->line.length);
     if (found == NULL)
         return;
-    add_int(list, "Indications", (long)found->count);
+    add_tallies(source, &source->totals->tendons[tendon - m->tendons], list);
     add_int(list, "Readings", (long)found->reading_count);
     add_int(list, "RunsLeftOut", (long)found->failed_runs);
 }

@@ -5,6 +5,7 @@
 
 #include "base/arena.h"
 #include "ductmark/scene.h"
+#include "ductmark/total.h"
 
 /* Everything that properties are taken from. */
 typedef struct {
@@ -14,6 +15,7 @@ typedef struct {
     const dm_job *job;           /* may be NULL */
     double k;                    /* coverage factor of every U */
     dm_vec3 origin;              /* of the scene */
+    const dm_totals *totals;
 } dm_source;
 
 /* A list being filled. Texts are copied into the arena. */
@@ -32,7 +34,8 @@ dm_status dm_property_list_take(dm_property_list *list, const char *set,
 
 /* Each fills the list for one object. */
 void dm_bridge_properties(const dm_source *source, dm_property_list *list);
-void dm_part_properties(const dm_part *part, dm_property_list *list);
+void dm_part_properties(const dm_source *source, size_t part,
+                        dm_property_list *list);
 void dm_tendon_properties(const dm_source *source, const dm_tendon *tendon,
                           const dm_indications *found, dm_property_list *list);
 /* `Accepted`: the blunders that the job accepts. */

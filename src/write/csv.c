@@ -333,6 +333,27 @@ static dm_status put_table(dm_row *row, const dm_delivery *d, table_rows *rows)
     return status;
 }
 
+/* A table of sums over tendons. */
+typedef dm_status sum_table(dm_row *row, const dm_delivery *d,
+                            const dm_totals *totals);
+
+static dm_status write_sums(const dm_delivery *d, const char *name,
+                            sum_table *table, const dm_totals *totals,
+                            dm_outset *set, dm_diag *diag)
+{
+    dm_place place = {name, 0};
+    dm_row row = {.us = d->job->units == DM_UNITS_US};
+    dm_status status = dm_outset_open(set, name, &row.out);
+
+    if (status != DM_OK)
+        return status;
+    status = table(&row, d, totals);
+    dm_buf_free(&row.buf);
+    return status == DM_OK
+               ? status
+               : dm_error(diag, status, place, NULL, "out of memory");
+}
+
 static dm_status write_table(const dm_delivery *d, const char *name,
                              table_rows *rows, dm_outset *set, dm_diag *diag)
 {
@@ -368,8 +389,7 @@ void dm_csv_taps(const dm_delivery *delivery, dm_buf *out)
     put_text(delivery, tap_rows, out);
 }
 
-dm_status dm_write_csv(const dm_delivery *delivery, dm_outset *out,
-                       dm_diag *diag)
+dm_status dm_write_csv(const dm_delivery *d, dm_outset *out, dm_diag *diag)
 {
     static const struct {
         const char *name;
@@ -379,11 +399,22 @@ dm_status dm_write_csv(const dm_delivery *delivery, dm_outset *out,
                   {"taps.csv", tap_rows},
                   {"coverage.csv", dm_csv_cover_rows},
                   {"coverage_lines.csv", dm_csv_line_rows}};
+    dm_totals *totals = NULL;
     dm_status status = DM_OK;
     size_t i;
 
     for (i = 0; i < sizeof tables / sizeof *tables && status == DM_OK; i++)
+        status = write_table(d, tables[i].name, tables[i].rows, out, diag);
+    if (status != DM_OK)
+        return status;
+    status = dm_totals_make(d->model, d->criteria, d->results, &totals);
+    if (status != DM_OK)
+        return dm_error(diag, status, (dm_place){"parts.csv", 0}, NULL,
+                        "out of memory");
+    status = write_sums(d, "parts.csv", dm_csv_part_table, totals, out, diag);
+    if (status == DM_OK)
         status =
-            write_table(delivery, tables[i].name, tables[i].rows, out, diag);
+            write_sums(d, "tallies.csv", dm_csv_tally_table, totals, out, diag);
+    dm_totals_free(totals);
     return status;
 }

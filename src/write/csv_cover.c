@@ -36,13 +36,17 @@ static double why_sum(const dm_csv_context *c, dm_why why)
     return why == DM_WHY_NOT_WALKED ? c->tendon->line.length : 0.0;
 }
 
-/* By state, then by reason: each adds up to the length, the second with what
- * was tested. */
-static void sum_cells(dm_row *row, const dm_csv_context *c)
+const char *dm_csv_cover_column(dm_cover cover)
 {
     static const char *const state[DM_COVER_COUNT] = {
         "tested", "strand_masked", "not_tested", "not_valid", "not_reconciled"};
-    static const char *const why[DM_WHY_COUNT] = {
+
+    return state[cover];
+}
+
+const char *dm_csv_why_column(dm_why why)
+{
+    static const char *const name[DM_WHY_COUNT] = {
         [DM_WHY_STRAND] = "why_strand",
         [DM_WHY_SUPPORT] = "why_inside_support",
         [DM_WHY_STEEL] = "why_steel",
@@ -58,13 +62,21 @@ static void sum_cells(dm_row *row, const dm_csv_context *c)
         [DM_WHY_CHECK_DRIFT] = "why_check_drift",
         [DM_WHY_NO_CALIBRATION] = "why_no_calibration",
         [DM_WHY_NOT_CLOSED] = "why_not_closed"};
+
+    return name[why];
+}
+
+/* By state, then by reason: each adds up to the length, the second with what
+ * was tested. */
+static void sum_cells(dm_row *row, const dm_csv_context *c)
+{
     int i;
 
     for (i = 0; i < DM_COVER_COUNT; i++)
-        dm_row_ledger(row, state[i], cover_sum(c, (dm_cover)i));
-    for (i = 0; i < DM_WHY_COUNT; i++)
-        if (why[i] != NULL)
-            dm_row_ledger(row, why[i], why_sum(c, (dm_why)i));
+        dm_row_ledger(row, dm_csv_cover_column((dm_cover)i),
+                      cover_sum(c, (dm_cover)i));
+    for (i = DM_WHY_NONE + 1; i < DM_WHY_COUNT; i++)
+        dm_row_ledger(row, dm_csv_why_column((dm_why)i), why_sum(c, (dm_why)i));
 }
 
 dm_status dm_csv_tendon_rows(dm_row *row, const dm_csv_context *c)

@@ -4,6 +4,7 @@
 #ifndef DM_WRITE_CSV_ROWS_H
 #define DM_WRITE_CSV_ROWS_H
 
+#include "ductmark/total.h"
 #include "ductmark/write.h"
 #include "write/row.h"
 
@@ -21,6 +22,16 @@ typedef struct {
 const char *dm_csv_far_anchorage(const dm_tendon *tendon);
 /* The blunders that the job accepts on the tendon; empty: none. */
 void dm_csv_accepted(dm_row *row, const dm_csv_context *c);
+
+/* Names of the columns of a state and of a reason, without the unit. */
+const char *dm_csv_cover_column(dm_cover cover);
+const char *dm_csv_why_column(dm_why why);
+
+/* parts.csv and tallies.csv: all rows with their header. */
+dm_status dm_csv_part_table(dm_row *row, const dm_delivery *delivery,
+                            const dm_totals *totals);
+dm_status dm_csv_tally_table(dm_row *row, const dm_delivery *delivery,
+                             const dm_totals *totals);
 
 /* tendons.csv: one row. */
 dm_status dm_csv_tendon_rows(dm_row *row, const dm_csv_context *c);

@@ -12,6 +12,7 @@
 #include "write/json.h"
 #include "write/provenance.h"
 #include "write/summary_bridge.h"
+#include "write/summary_total.h"
 #include "write/writers.h"
 
 #define DEG(rad) ((rad) * (180.0 / 3.14159265358979323846))
@@ -20,6 +21,7 @@ typedef struct {
     const dm_delivery *delivery;
     dm_out *out; /* NULL: the text stays in json.buf */
     dm_json json;
+    dm_totals *totals;
     double k;
 } work;
 
@@ -161,39 +163,6 @@ static const dm_taps *taps_on(const work *w, size_t tendon)
     const dm_result *r = w->delivery->results;
 
     return r == NULL ? NULL : r[tendon].taps;
-}
-
-static double cover_sum(const work *w, size_t tendon, int cover)
-{
-    const dm_indications *found = found_on(w, tendon);
-
-    if (found != NULL)
-        return found->cover_sum[cover];
-    return cover == DM_COVER_NOT_TESTED
-               ? w->delivery->model->tendons[tendon].line.length
-               : 0.0;
-}
-
-static const char *const cover_key[DM_COVER_COUNT] = {
-    "tested", "strandMasked", "notTested", "notValid", "notReconciled"};
-
-static void put_coverage(work *w)
-{
-    const dm_model *m = w->delivery->model;
-    double sum, whole = 0.0;
-    size_t i;
-    int k;
-
-    for (i = 0; i < m->tendon_count; i++)
-        whole += m->tendons[i].line.length;
-    dm_json_open(&w->json, "coverage", '{');
-    ledger(w, "length", whole);
-    for (k = 0; k < DM_COVER_COUNT; k++) {
-        for (sum = 0.0, i = 0; i < m->tendon_count; i++)
-            sum += cover_sum(w, i, k);
-        ledger(w, cover_key[k], sum);
-    }
-    dm_json_close(&w->json, '}');
 }
 
 /* ---- tendons ---------------------------------------------------------- */
@@ -464,24 +433,12 @@ static void put_hypotheses(work *w, size_t tendon)
     dm_json_close(&w->json, ']');
 }
 
-/* Metres by the word for the reason; tested length has none. */
-static void put_whys(work *w, const double *sum)
-{
-    dm_json_open(&w->json, "why", '{');
-    for (int k = DM_WHY_NONE + 1; k < DM_WHY_COUNT; k++)
-        if (sum[k] > 0.0)
-            ledger(w, dm_why_text((dm_why)k), sum[k]);
-    dm_json_close(&w->json, '}');
-}
-
 static void put_cover_line(work *w, const dm_cover_line *l)
 {
     dm_json_open(&w->json, NULL, '{');
     dm_json_fixed(&w->json, "clock", DEG(l->clock), 3);
     length(w, "width", l->width);
-    for (int k = 0; k < DM_COVER_COUNT; k++)
-        ledger(w, cover_key[k], l->sum[k]);
-    put_whys(w, l->why_sum);
+    dm_summary_ledger(&w->json, l->sum, l->why_sum);
     put_lengths(w, l->lengths, l->count);
     dm_json_close(&w->json, '}');
 }
@@ -489,13 +446,11 @@ static void put_cover_line(work *w, const dm_cover_line *l)
 /* The tendon's ledger, then that of each clock line. */
 static void put_cover(work *w, size_t tendon)
 {
-    dm_indications none = {0};
-    const dm_indications *found = found_on(w, tendon);
+    const dm_indications none = {0}, *found = found_on(w, tendon);
+    const dm_total *t = &w->totals->tendons[tendon];
 
-    none.why_sum[DM_WHY_NOT_WALKED] =
-        w->delivery->model->tendons[tendon].line.length;
     found = found == NULL ? &none : found;
-    put_whys(w, found->why_sum);
+    dm_summary_ledger(&w->json, t->cover, t->why);
     put_lengths(w, found->cover, found->cover_count);
     dm_json_open(&w->json, "clockLines", '[');
     for (size_t i = 0; i < found->cover_line_count; i++)
@@ -531,7 +486,6 @@ static void put_tendon(work *w, size_t index)
     const dm_taps *taps = taps_on(w, index);
     dm_json *j = &w->json;
     size_t i;
-    int k;
 
     dm_json_open(j, NULL, '{');
     dm_json_text(j, "id", t->id);
@@ -543,8 +497,6 @@ static void put_tendon(work *w, size_t index)
     dm_summary_supports(j, t);
     ledger(w, "length", t->line.length);
     dm_json_bool(j, "surveyed", found != NULL);
-    for (k = 0; k < DM_COVER_COUNT; k++)
-        ledger(w, cover_key[k], cover_sum(w, index, k));
     dm_json_count(j, "readings", found == NULL ? 0 : found->reading_count);
     dm_json_count(j, "runsLeftOut", found == NULL ? 0 : found->failed_runs);
     put_greatest(w, "greatestU", t, found ? &found->greatest_world : NULL,
@@ -554,6 +506,8 @@ static void put_tendon(work *w, size_t index)
     put_intervals(w, index);
     put_hypotheses(w, index);
     put_cover(w, index);
+    dm_summary_tallies(j, w->delivery->criteria, w->totals,
+                       &w->totals->tendons[index]);
     dm_json_open(j, "indications", '[');
     for (i = 0; found != NULL && i < found->count; i++)
         put_indication(w, t, &found->items[i]);
@@ -574,9 +528,12 @@ static dm_status put_all(work *w)
     dm_status status;
     size_t i;
 
+    status = dm_totals_make(d->model, d->criteria, d->results, &w->totals);
+    if (status != DM_OK)
+        return status;
     dm_json_open(&w->json, NULL, '{');
     status = put_head(w);
-    put_coverage(w);
+    dm_summary_totals(&w->json, d->model, d->criteria, w->totals);
     dm_json_open(&w->json, "tendons", '[');
     for (i = 0; i < d->model->tendon_count && status == DM_OK; i++)
         put_tendon(w, i);
@@ -584,6 +541,7 @@ static dm_status put_all(work *w)
     put_texts(w, "messages", d->messages, d->message_count);
     dm_json_close(&w->json, '}');
     flush(w);
+    dm_totals_free(w->totals);
     return w->json.buf.failed ? DM_NOMEM : status;
 }
 

@@ -342,7 +342,7 @@ static void clock_times_to_the_minute(void **state)
                  {105.0, "3:30", "8:30"},
                  {330.0, "11:00", "1:00"}};
     dm_indication item = fixture->results[0].indications->items[0];
-    dm_source source = {&fixture->model, NULL, NULL, NULL, 2.0, {0, 0, 0}};
+    dm_source source = {.model = &fixture->model, .k = 2.0};
     dm_property_list list = {0};
     dm_object o = {0};
     size_t i;

@@ -145,10 +145,10 @@ static double number(const csv *t, size_t row, const char *column)
 
 static void every_table_is_rectangular(void **state)
 {
-    static const char *const name[] = {"tendons.csv", "indications.csv",
-                                       "taps.csv", "coverage.csv",
-                                       "coverage_lines.csv"};
-    static const size_t rows[] = {2, 1, 1, 10, 9};
+    static const char *const name[] = {
+        "tendons.csv",        "indications.csv", "taps.csv",   "coverage.csv",
+        "coverage_lines.csv", "parts.csv",       "tallies.csv"};
+    static const size_t rows[] = {2, 1, 1, 10, 9, 3, 4};
     scene_fixture *f = scene_fixture_new();
     size_t i, c, k;
     int units;
@@ -156,7 +156,7 @@ static void every_table_is_rectangular(void **state)
     (void)state;
     for (units = 0; units < 2; units++) {
         f->job.units = units == 0 ? DM_UNITS_METRIC : DM_UNITS_US;
-        for (i = 0; i < 5; i++) {
+        for (i = 0; i < sizeof name / sizeof *name; i++) {
             dm_buf file;
             csv t;
 
