@@ -175,21 +175,33 @@ static void band_edges(const dm_map *m, dm_swath b)
     }
 }
 
-/* Without a line: one band all round, of the lengths that the tendon has. */
-static void whole_surface(const dm_map *m)
+/* Lengths of all lines together; without results one that was not walked. */
+static const dm_cover_length *together(const dm_map *m, dm_cover_length *none,
+                                       size_t *count)
 {
     const dm_indications *f = m->p->found;
-    const dm_cover_length all = {0.0, m->p->tendon->line.length,
-                                 DM_COVER_NOT_TESTED, DM_WHY_NOT_WALKED,
-                                 "not walked"};
-    const dm_swath round = {-PI, PI};
-    size_t i;
 
-    if (f == NULL || f->cover_count == 0)
-        one_length(m, &all, NULL, round);
-    else
-        for (i = 0; i < f->cover_count; i++)
-            one_length(m, &f->cover[i], NULL, round);
+    if (f != NULL && f->cover_count > 0) {
+        *count = f->cover_count;
+        return f->cover;
+    }
+    *none =
+        (dm_cover_length){0.0, m->p->tendon->line.length, DM_COVER_NOT_TESTED,
+                          DM_WHY_NOT_WALKED, "not walked"};
+    *count = 1;
+    return none;
+}
+
+/* Without a line: one band all round. */
+static void whole_surface(const dm_map *m)
+{
+    const dm_swath round = {-PI, PI};
+    dm_cover_length none;
+    size_t i, n;
+    const dm_cover_length *lengths = together(m, &none, &n);
+
+    for (i = 0; i < n; i++)
+        one_length(m, &lengths[i], NULL, round);
 }
 
 void dm_map_bands(const dm_map *m)
@@ -239,14 +251,16 @@ static void write_reasons(const dm_map *m)
     const dm_indications *f = m->p->found;
     const dm_type type = {
         .size = DM_PRINT_SMALL, .align = DM_ALIGN_CENTRE, .halo = 0.5};
-    double low = -PI, y;
-    size_t i;
+    dm_cover_length none;
+    size_t i, n;
+    const dm_cover_length *lengths = together(m, &none, &n);
+    double low = f != NULL && f->cover_line_count > 0 ? -PI : 0.0, y;
 
     for (i = 0; f != NULL && i < f->cover_line_count; i++)
         low = fmax(low, dm_swath_of(m, i).high);
     y = fmin(dm_map_y(m, low) + 3.4, m->top + m->height - 1.0);
-    for (i = 0; f != NULL && i < f->cover_count; i++) {
-        const dm_cover_length *l = &f->cover[i];
+    for (i = 0; i < n; i++) {
+        const dm_cover_length *l = &lengths[i];
         double from = dm_map_x(m, l->from), to = dm_map_x(m, l->to);
 
         if (l->cover == DM_COVER_TESTED || to - from < 16.0)

@@ -16,12 +16,16 @@ typedef struct {
     const char *name;
 } column;
 
-static const column found_columns[] = {
-    {0.0, "indication"}, {0.13, "kind, grade"}, {0.35, "from"}, {0.535, "to"},
-    {0.72, "clock"},     {0.79, "index"},       {0.89, "state"}};
+static const column found_columns[] = {{0.0, "indication"},
+                                       {0.115, "kind, grade, state"},
+                                       {0.365, "from"},
+                                       {0.54, "to"},
+                                       {0.715, "clock"},
+                                       {0.77, "index"},
+                                       {0.865, "volume, planning"}};
 static const column tap_columns[] = {
-    {0.0, "tap point"}, {0.17, "what to do"},     {0.36, "station"},
-    {0.53, "clock"},    {0.60, "from face back"}, {0.80, "from face ahead"}};
+    {0.0, "tap point"}, {0.13, "what to do"},     {0.295, "station"},
+    {0.465, "clock"},   {0.52, "from face back"}, {0.76, "from face ahead"}};
 #define COUNT(a) (sizeof(a) / sizeof *(a))
 
 static size_t found_count(const dm_paper *s)
@@ -88,6 +92,30 @@ static void say_end(dm_picture *p, const dm_end *end)
         dm_say(p, " open");
 }
 
+/* "1.2 (0.8 to 1.9) L", "at most 3.1 L"; US: gallons of 231 cubic inches.
+ * Nothing without a size. */
+static void say_volume(dm_picture *p, const dm_size *size)
+{
+    const double unit = p->us ? 231.0 * 0.0254 * 0.0254 * 0.0254 : 1e-3;
+    const dm_amount *v = &size->volume;
+
+    dm_say_clear(p);
+    if (size->basis == DM_SIZE_NONE || !isfinite(v->high))
+        return;
+    if (isfinite(v->best)) {
+        dm_buf_fixed(&p->say, v->best / unit, 1);
+        dm_say(p, " (");
+        dm_buf_fixed(&p->say, v->low / unit, 1);
+        dm_say(p, " to ");
+        dm_buf_fixed(&p->say, v->high / unit, 1);
+        dm_say(p, ")");
+    } else {
+        dm_say(p, "at most ");
+        dm_buf_fixed(&p->say, v->high / unit, 1);
+    }
+    dm_say(p, p->us ? " US gal" : " L");
+}
+
 static void found_row(row *r, const dm_indication *n)
 {
     dm_picture *p = &r->s->picture;
@@ -99,6 +127,8 @@ static void found_row(row *r, const dm_indication *n)
     dm_say(p, dm_kind_text(n->kind));
     dm_say(p, ", ");
     dm_say(p, dm_grade_label(p, n));
+    dm_say(p, ", ");
+    dm_say(p, n->reconciled ? dm_state_text(n->state) : "not reconciled");
     cell(r, 1);
     say_end(p, &n->from);
     cell(r, 2);
@@ -112,8 +142,7 @@ static void found_row(row *r, const dm_indication *n)
     dm_say(p, " \xc2\xb1 ");
     dm_buf_fixed(&p->say, p->k * n->index_u, 2);
     cell(r, 5);
-    dm_say_clear(p);
-    dm_say(p, n->reconciled ? dm_state_text(n->state) : "not reconciled");
+    say_volume(p, &n->size);
     cell(r, 6);
 }
 
