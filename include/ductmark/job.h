@@ -93,6 +93,12 @@ typedef struct {
      *  their side is known, beyond the stop's allowance, m, 0 to 0.05 (2 mm,
      *  common practice). */
     double strand_room;
+    /** How far from level the surface of set grout may lie, standard, rad, 0
+     *  to 0.35 (2 deg, common practice). */
+    double surface_tilt;
+    /** Added to a void's volume for the grout to have at hand, a part of it, 0
+     *  to 2 (0.2, common practice). */
+    double grout_allowance;
     /** Taps closer than this become one, m, 0 to 10 (0.1). */
     double tap_merge;
     /** Chord error of arcs in meshes, m, 1e-6 to 0.1 (0.1 mm). */
@@ -123,8 +129,7 @@ typedef struct {
 } dm_grade;
 
 /** A rule gives a grade; the first that matches wins. All that it asks must
- *  hold. NAN / false / NULL: not asked. A rule that asks for area or volume
- *  never matches yet.
+ *  hold. NAN / false / NULL: not asked.
  *  XML: `rule`. A rule behind one that asks nothing is never reached; the
  *  reader warns of it. */
 typedef struct {
@@ -138,9 +143,10 @@ typedef struct {
     double length_min, length_max;
     /** Least absolute plateau of the index. */
     double index_min;
-    /** Not used yet: part of the bore, 0 to 1. */
+    /** Part of the bore at the largest section, 0 to 1: the best value; without
+     *  one all of low to high must fit. */
     double area_fraction_min, area_fraction_max;
-    /** Not used yet: m^3; a volume is not computed. */
+    /** m^3: the best value; without one, low. */
     double volume_min;
     /** Only indications with an open end, on either side. */
     bool open_ended;

@@ -2,7 +2,7 @@
  *
  * How big an indication is: turns round the duct, and what they make of area
  * and volume. Part of the indication stage; before: tap.
- * Not filled yet: no turns are listed and the basis of every size is none.
+ * The rules, their formulas and what was measured of them: docs/size.md.
  *
  * A sensor of this kind sees a shallow layer behind the wall. It does not
  * measure the depth of a void: areas and volumes here rest on an assumed
@@ -70,6 +70,9 @@ typedef struct {
     double centre;
     /** Standard uncertainties and covariance (rad^2) of the two. */
     double half_angle_u, centre_u, covariance;
+    /** Part of half_angle_u that comes from not knowing how the sensor answers
+     *  to a thin layer, and the shape of its footprint: common to all turns. */
+    double model_u;
     /** 95 % limits of half_angle, rad. */
     double low, high;
     /** Root mean square of what the fit leaves, in the index. */
@@ -161,11 +164,10 @@ const char *dm_size_basis_text(dm_size_basis basis);
 typedef enum {
     /** No strands are stated for the tendon: nothing is taken off. */
     DM_STRANDS_NONE = 0,
-    /** Anywhere: best and high take none off, low takes off their share of the
-     *  bore. */
+    /** Anywhere: from none to their share of the bore is taken off. */
     DM_STRANDS_UNIFORM,
-    /** A strand side lies within the void: low takes off a bundle at the
-     *  crown. */
+    /** A strand side lies within the void: from none to a bundle on that side
+     *  is taken off. */
     DM_STRANDS_BUNDLE,
     DM_STRANDS_COUNT
 } dm_strands_case;

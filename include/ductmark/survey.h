@@ -56,7 +56,8 @@ typedef struct {
     double footprint_along;
     /** The same round the duct, m: what a clock line claims. */
     double footprint_around;
-    /** Inspection depth from the wall's inside, m, 0 to 0.5. Not used yet. */
+    /** Inspection depth from the wall's inside, m, 0 to 0.5: the layer that it
+     *  sees. */
     double depth;
 } dm_channel;
 
@@ -128,7 +129,7 @@ typedef struct {
     double mean, sd;
 } dm_material;
 
-/** A point of the table index -> depth. Not used yet. */
+/** A point of the table index -> depth: the only source of depths. */
 typedef struct {
     /** Index, -1 to 2; depth of the void, m; its standard uncertainty, m. */
     double index, depth, u;
@@ -168,7 +169,7 @@ typedef struct {
     dm_material *materials;
     /** May be 0. */
     size_t material_count;
-    /** Not used yet. */
+    /** By index. */
     dm_depth_point *depths;
     /** May be 0. */
     size_t depth_count;
@@ -191,7 +192,7 @@ typedef enum {
     DM_EVENT_REZERO,
     /** Lifted while rolling: what was read is not valid. */
     DM_EVENT_LIFT,
-    /** Once round the duct. Not used yet. */
+    /** Once round the duct: size.h. */
     DM_EVENT_TURN,
     /** Air or reference was read. */
     DM_EVENT_CHECK,
@@ -278,7 +279,7 @@ typedef struct {
     dm_check_kind check;
     /** Check: raw reading. */
     double value;
-    /** Turn: the way it was made. */
+    /** Turn: the way it was made; angles are as the file has them. */
     bool counterclockwise;
 } dm_event;
 
@@ -307,6 +308,9 @@ typedef struct {
     dm_leading leading;
     /** Clock line looking AHEAD (converted), rad. */
     double clock;
+    /** The operator looked back and read mirrored angles; so do the files of
+     *  its turns, whose block.x is as written. */
+    bool clock_back;
     /** Id of the tape skips were measured with, or NULL. */
     const char *tape;
     /** Its scale's standard uncertainty, a ratio, 0 to 0.05; shared by all
@@ -355,7 +359,8 @@ typedef struct {
     size_t value_count;
 } dm_columns;
 
-/** A place that was opened, as found. Read, not used yet. */
+/** A place that was opened, as found. Of these only the pressure volume is
+ *  used yet. */
 typedef struct {
     /** Unique in its field book. */
     const char *id;
@@ -374,7 +379,8 @@ typedef struct {
     const char *found;
     /** What else was seen. */
     bool water, strand;
-    /** m^3; NAN: not measured. Always NAN yet. */
+    /** Of the void by Boyle's law (docs/size.md), hoses taken off, m^3; NAN:
+     *  not measured. */
     double pressure_volume;
     /** As written, or NULL. */
     const char *photo;

@@ -75,16 +75,18 @@ static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
     if (status == DM_OK)
         status = dm_identify(f, reg);
     if (status == DM_OK)
+        status = dm_cover_build(f);
+    if (status == DM_OK)
+        status = keep_profiles(f);
+    if (status == DM_OK)
+        status = dm_sizes_build(f);
+    if (status == DM_OK)
         status = place_items(f);
     for (size_t i = 0; i < f->out->count && status == DM_OK; i++) {
         dm_grade_indication(criteria, &f->out->items[i]);
         place_end(f, &f->out->items[i].from);
         place_end(f, &f->out->items[i].to);
     }
-    if (status == DM_OK)
-        status = dm_cover_build(f);
-    if (status == DM_OK)
-        status = keep_profiles(f);
     return status;
 }
 
@@ -94,7 +96,8 @@ static const char **hash_room(const dm_finder *f)
     size_t most = 0;
 
     for (size_t i = 0; i < f->stations->run_count; i++)
-        most += f->stations->runs[i].stretch_count;
+        most += f->stations->runs[i].stretch_count +
+                f->survey->runs[f->stations->runs[i].run].event_count;
     return DM_NEW_ARRAY(f->arena, const char *, most);
 }
 
@@ -147,6 +150,7 @@ dm_status dm_find_watched(const dm_model *model, const dm_survey *survey,
     free(f.lines);
     free(f.sightings.items);
     free(f.claims.items);
+    free(f.turns);
     free(f.clock_lines);
     if (status != DM_OK) {
         dm_error(diag, status, f.tendon->place, f.tendon->id, "%s",

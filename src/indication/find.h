@@ -72,6 +72,8 @@ typedef struct {
     size_t clock_line_count, clock_line_capacity;
     dm_line_sum *lines;
     size_t line_count, line_capacity, line_cells;
+    dm_turn *turns;
+    size_t turn_count, turn_capacity;
     dm_indications *out;
     const struct dm_watch *watch; /* line.h; NULL: nobody */
 } dm_finder;
@@ -138,6 +140,10 @@ bool dm_unread_explain(const dm_finder *f, size_t line, dm_cover_length *length,
  * any), as they come, sorted; free(*cuts). */
 bool dm_unread_cuts(const dm_finder *f, size_t line, double **cuts,
                     size_t *count);
+
+/* ---- size_build.c ---- */
+/* Turns and sizes, from indications, profiles and coverage as they stand. */
+dm_status dm_sizes_build(dm_finder *f);
 
 /* ---- grade.c ---- */
 void dm_grade_indication(const dm_criteria *criteria, dm_indication *item);

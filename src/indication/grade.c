@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: MIT
  * Grade: the first rule of the owner's criteria that matches, all of whose
- * conditions hold. A condition is one function in the list below. A rule that
- * asks for something not computed yet (area fraction, volume) does not
- * match. */
+ * conditions hold. A condition is one function in the list below. */
 #include <math.h>
 #include <string.h>
 
@@ -45,11 +43,19 @@ static bool position_fits(const dm_rule *r, const dm_indication *i)
     return false;
 }
 
+/* What is asked of a size holds for its best value; where there is none, for
+ * all that it may be. Without a size it does not hold. */
 static bool size_fits(const dm_rule *r, const dm_indication *i)
 {
-    (void)i;
-    return isnan(r->area_fraction_min) && isnan(r->area_fraction_max) &&
-           isnan(r->volume_min);
+    const dm_amount *f = &i->size.area_fraction, *v = &i->size.volume;
+    bool best = !isnan(f->best);
+
+    return (isnan(r->area_fraction_min) ||
+            (best ? f->best : f->low) >= r->area_fraction_min) &&
+           (isnan(r->area_fraction_max) ||
+            (best ? f->best : f->high) <= r->area_fraction_max) &&
+           (isnan(r->volume_min) ||
+            (isnan(v->best) ? v->low : v->best) >= r->volume_min);
 }
 
 static condition *const conditions[] = {kind_fits, length_fits,   index_fits,

@@ -68,6 +68,11 @@ static inline void dm_run_count(dm_finder *f, const dm_run_work *w)
     w->said->counted = true;
 }
 
+/* Keeps the hash of the reader's file: "sha256  path". */
+dm_status dm_hash_keep(dm_finder *f, dm_readings *readings, const char *path);
+/* turn.c: the run's turns, read and placed; lines: one per value column. */
+dm_status dm_turns_of_run(dm_finder *f, const dm_run_work *w,
+                          const dm_run_line *lines);
 /* Searches the strips of one channel: sightings, claims, profile. */
 dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l);
 /* The clock line of a channel of the run. */

@@ -96,9 +96,7 @@ static dm_status read_stretch(dm_finder *f, dm_run_work *w, size_t stretch,
     return status;
 }
 
-/* Keeps the hash of the reader's file: "sha256  path". */
-static dm_status keep_hash(dm_finder *f, dm_readings *readings,
-                           const char *path)
+dm_status dm_hash_keep(dm_finder *f, dm_readings *readings, const char *path)
 {
     char hex[65];
     dm_status status = dm_readings_sha256(readings, hex);
@@ -134,7 +132,7 @@ static dm_status read_stretches(dm_finder *f, dm_run_work *w)
         if (one == DM_OK &&
             (s + 1 == n ||
              strcmp(event->href, stretch_event(w, s + 1)->href) != 0))
-            one = keep_hash(f, readings, event->href);
+            one = dm_hash_keep(f, readings, event->href);
         status = status == DM_OK ? one : status;
     }
     dm_readings_close(readings);
@@ -537,6 +535,8 @@ static dm_status lines_of_run(dm_finder *f, dm_run_work *w)
         status = dm_line_search(f, w, &lines[c]);
     for (size_t c = 0; c < n && status == DM_OK && f->watch != NULL; c++)
         status = f->watch->line(f->watch->user, w, &lines[c]);
+    if (status == DM_OK)
+        status = dm_turns_of_run(f, w, lines);
     for (size_t c = 0; c < n && lines != NULL; c++)
         line_free(&lines[c]);
     free(lines);
@@ -557,6 +557,7 @@ dm_status dm_find_in_run(dm_finder *f, size_t at)
                      .said = &said};
     size_t sightings = f->sightings.count, claims = f->claims.count;
     dm_greatest world = f->out->greatest_world, face = f->out->greatest_face;
+    size_t turns = f->turn_count;
     dm_status status;
 
     w.bins = calloc(stations->stretch_count + 1, sizeof *w.bins);
@@ -571,6 +572,7 @@ dm_status dm_find_in_run(dm_finder *f, size_t at)
         f->claims.count = claims;
         f->out->greatest_world = world;
         f->out->greatest_face = face;
+        f->turn_count = turns;
         dm_run_count(f, &w);
         status = dm_claim_left_out(f, &w);
     }

@@ -92,6 +92,8 @@ double dm_xml_area(dm_xml *xml, const dm_xml_node *node, const char *name,
                    double lo, double hi, double fallback);
 double dm_xml_volume(dm_xml *xml, const dm_xml_node *node, const char *name,
                      double lo, double hi, double fallback);
+double dm_xml_pressure(dm_xml *xml, const dm_xml_node *node, const char *name,
+                       double lo, double hi, double fallback);
 double dm_xml_temperature(dm_xml *xml, const dm_xml_node *node,
                           const char *name, double lo, double hi,
                           double fallback);

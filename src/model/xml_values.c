@@ -72,6 +72,9 @@ static const unit_row volumes[] = {{"m3", 1.0, 0.0},
                                    {"in3", 0.0254 * 0.0254 * 0.0254, 0.0},
                                    {"ft3", 0.3048 * 0.3048 * 0.3048, 0.0},
                                    {NULL, 0.0, 0.0}};
+/* Pound-force per square inch: NIST SP 811, appendix B. */
+static const unit_row pressures[] = {
+    {"kPa", 1e3, 0.0}, {"psi", 6894.757293168, 0.0}, {NULL, 0.0, 0.0}};
 static const unit_row temperatures[] = {
     {"degC", 1.0, 0.0}, {"degF", 5.0 / 9.0, -32.0}, {NULL, 0.0, 0.0}};
 /* Pound and pound-force: NIST SP 811, appendix B. */
@@ -172,6 +175,12 @@ double dm_xml_volume(dm_xml *xml, const dm_xml_node *node, const char *name,
                      double lo, double hi, double fallback)
 {
     return quantity(xml, node, name, volumes, lo, hi, fallback);
+}
+
+double dm_xml_pressure(dm_xml *xml, const dm_xml_node *node, const char *name,
+                       double lo, double hi, double fallback)
+{
+    return quantity(xml, node, name, pressures, lo, hi, fallback);
 }
 
 double dm_xml_mass(dm_xml *xml, const dm_xml_node *node, const char *name,

@@ -45,11 +45,6 @@ static void read_rule(dm_xml *xml, const dm_xml_node *n, dm_criteria *c,
     if (dm_xml_has(n, "within") && r->position == NULL)
         dm_xml_fault(xml, n, DM_INCONSISTENT,
                      "within what? position is missing");
-    if (!isnan(r->area_fraction_min) || !isnan(r->area_fraction_max) ||
-        !isnan(r->volume_min))
-        dm_xml_warn(xml, n,
-                    "area fraction and volume: not used yet; this rule never "
-                    "matches");
 }
 
 /* A rule without a condition takes all: those behind it are never asked. */

@@ -311,8 +311,6 @@ static void read_depths(book *b, const dm_xml_node *node, dm_calibration *c)
                          "the index must grow from row to row of the depth "
                          "table, and the depth with it");
     }
-    if (first)
-        book_warn_once(b, first, &b->said_depth, "not used yet");
 }
 
 void book_read_calibrations(book *b, const dm_xml_node *root)

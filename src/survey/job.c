@@ -38,6 +38,8 @@ dm_settings dm_settings_default(void)
                          .clock_u = 3.0 * DEGREE,
                          .bit = 0.008,
                          .strand_room = 0.002,
+                         .surface_tilt = 2.0 * DEGREE,
+                         .grout_allowance = 0.2,
                          .tap_merge = 0.1,
                          .mesh_sagitta = 1e-4,
                          .mesh_sides = 24,
@@ -74,6 +76,10 @@ static void read_settings(reader *b, const dm_xml_node *n)
     s->coverage_factor =
         dm_xml_real(b->xml, n, "coverage-factor", 1.0, 4.0, s->coverage_factor);
     s->gate = dm_xml_real(b->xml, n, "gate", 1.0, 10.0, s->gate);
+    s->surface_tilt =
+        dm_xml_angle(b->xml, n, "surface-tilt", 0.0, 0.35, s->surface_tilt);
+    s->grout_allowance =
+        dm_xml_real(b->xml, n, "grout-allowance", 0.0, 2.0, s->grout_allowance);
     s->check_drift =
         dm_xml_real(b->xml, n, "check-drift", 0.001, 1.0, s->check_drift);
     s->clock_u =

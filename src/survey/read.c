@@ -10,6 +10,7 @@
 
 #include "base/diag.h"
 #include "base/file.h"
+#include "geom/chord.h"
 #include "model/schemas.h"
 
 static const double TWO_PI = 6.283185307179586476925;
@@ -228,12 +229,39 @@ void book_read_columns(book *b, const dm_xml_node *root)
 /* ---- as found --------------------------------------------------------------
  */
 
+/* Pa, m^3; NAN: none was measured, or not so. */
+static double pressure_volume(book *b, const dm_xml_node *n)
+{
+    const double most = 1e6;
+    double vessel, before, after, air, hoses, volume;
+
+    if (n == NULL)
+        return (double)NAN;
+    vessel = dm_xml_volume(b->xml, n, "vessel", 1e-6, 10.0, 0.0);
+    hoses = dm_xml_volume(b->xml, n, "hoses", 0.0, 10.0, 0.0);
+    before = dm_xml_pressure(b->xml, n, "pressure-before", 0.0, most, 0.0);
+    after = dm_xml_pressure(b->xml, n, "pressure-after", 0.0, most, 0.0);
+    air = dm_xml_pressure(b->xml, n, "pressure-air", 0.0, most, 0.0);
+    if (!(before < after) || !(after < air)) {
+        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                     "the pressures must be before < after < air, absolute");
+        return (double)NAN;
+    }
+    volume = dm_pressure_volume(vessel, before, after, air, hoses);
+    if (volume < 0.0) {
+        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                     "the hoses hold more than the pressures say in all");
+        return (double)NAN;
+    }
+    return volume;
+}
+
 void book_read_opened(book *b, const dm_xml_node *root)
 {
     const dm_xml_node *first = dm_xml_child(root, "opened");
 
     if (first != NULL)
-        dm_xml_warn(b->xml, first, "not used yet");
+        dm_xml_warn(b->xml, first, "only the pressure volume is used yet");
     for (const dm_xml_node *n = first; n; n = dm_xml_next(n, "opened")) {
         dm_opened *o = &b->survey->opened[b->survey->opened_count++];
 
@@ -248,7 +276,8 @@ void book_read_opened(book *b, const dm_xml_node *root)
         o->found = dm_xml_text(b->xml, n, "found", "other");
         o->water = dm_xml_bool(b->xml, n, "water", false);
         o->strand = dm_xml_bool(b->xml, n, "strand", false);
-        o->pressure_volume = (double)NAN;
+        o->pressure_volume =
+            pressure_volume(b, dm_xml_child(n, "pressure-volume"));
         o->photo = dm_xml_text(b->xml, n, "photo", NULL);
         o->date = dm_xml_text(b->xml, n, "date", "");
     }
@@ -282,8 +311,7 @@ static void begin_book(book *b)
     b->calibrations_before = s->calibration_count;
     b->runs_before = s->run_count;
     b->tapes_before = b->tape_count;
-    b->said_turn = b->said_time = false;
-    b->said_temperature = b->said_depth = false;
+    b->said_time = b->said_temperature = false;
     b->status = DM_OK;
 }
 

@@ -35,7 +35,7 @@ typedef struct {
     size_t instruments_before, columns_before, calibrations_before;
     size_t runs_before, tapes_before;
     /* Not used yet: said once a book. */
-    bool said_turn, said_time, said_temperature, said_depth;
+    bool said_time, said_temperature;
     dm_status status; /* of faults that have a place but no node */
     bool out_of_memory;
 } book;

@@ -67,7 +67,6 @@ static void read_turn(book *b, const dm_xml_node *n, const dm_run *run,
 
     e->href = book_href(b, n, "readings");
     e->counterclockwise = dm_xml_word(b->xml, n, "direction", ways, 0) == 1;
-    book_warn_once(b, n, &b->said_turn, "not used yet for sizing");
     if (b->survey->columns[run->columns].clock == NULL)
         dm_xml_fault(b->xml, n, DM_REFERENCE,
                      "a turn, but the field book's columns name no clock "
@@ -186,6 +185,7 @@ static void read_instrument(book *b, const dm_xml_node *n, dm_run *run)
 static void read_run(book *b, const dm_xml_node *n, dm_run *run)
 {
     static const char *const directions[] = {"ahead", "back", NULL};
+    static const char *const views[] = {"ahead", "back", NULL};
     static const char *const ends[] = {"nose", "tail", NULL};
     const book_tape *tape;
 
@@ -200,6 +200,7 @@ static void read_run(book *b, const dm_xml_node *n, dm_run *run)
                        ? DM_LEADING_NOSE
                        : DM_LEADING_TAIL;
     run->clock = book_clock(b, n);
+    run->clock_back = dm_xml_word(b->xml, n, "clock-view", views, 0) == 1;
     run->tape = dm_xml_text(b->xml, n, "tape", NULL);
     tape = run->tape != NULL ? book_find_tape(b, run->tape) : NULL;
     run->tape_u = tape != NULL ? tape->scale_u : 0.0;

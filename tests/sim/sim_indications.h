@@ -18,4 +18,7 @@ void sim_false(uint64_t seed, double scale);
 /* Ends: abrupt, tapered, of zones shorter than the footprint. */
 void sim_ends(uint64_t seed, double scale);
 
+/* Do the bounds of area and volume hold the truth, by turns and noise? */
+void sim_volume(uint64_t seed, double scale);
+
 #endif

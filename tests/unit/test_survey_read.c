@@ -353,6 +353,27 @@ static void only_a_rezero_lets_run_distance_go_back(void **state)
                         "by more than 0.5 m without a rezero\n");
 }
 
+/* 10 L at 20 kPa, 60 kPa together, air at 101.325 kPa: Boyle's law, value
+ * computed independently with mpmath. */
+static void a_pressure_volume_is_read(void **state)
+{
+    dm_survey *s = NULL;
+
+    assert_int_equal(
+        read_with(*state, "</fieldbook>",
+                  "<opened id=\"O1\" tendon=\"T1\" face=\"D1a\" "
+                  "distance=\"1 m\" clock=\"0 deg\" date=\"2026-05-01\" "
+                  "found=\"void\"><pressure-volume vessel=\"10 L\" "
+                  "pressure-before=\"20 kPa\" pressure-after=\"60 kPa\" "
+                  "pressure-air=\"101.325 kPa\" hoses=\"0.5 L\"/></opened>"
+                  "</fieldbook>",
+                  &s),
+        DM_OK);
+    assert_int_equal(s->opened_count, 1);
+    assert_near(s->opened[0].pressure_volume, 9.17937084089534e-3, 1e-15);
+    dm_survey_free(s);
+}
+
 static void opened_places_and_later_features_are_read(void **state)
 {
     dm_survey *s = NULL;
@@ -367,7 +388,8 @@ static void opened_places_and_later_features_are_read(void **state)
                   &s),
         DM_OK);
     assert_string_equal(((good *)*state)->said.text, BOOK_USED_LATER
-                        "book.xml:60: warning: opened: not used yet\n");
+                        "book.xml:60: warning: opened: only the pressure "
+                        "volume is used yet\n");
     assert_int_equal(s->opened_count, 1);
     o = &s->opened[0];
     assert_string_equal(o->id, "O1");
@@ -466,6 +488,7 @@ int main(void)
         cmocka_unit_test(clock_views_mirror),
         cmocka_unit_test(columns_default_to_comma_and_point),
         cmocka_unit_test(only_a_rezero_lets_run_distance_go_back),
+        cmocka_unit_test(a_pressure_volume_is_read),
         cmocka_unit_test(opened_places_and_later_features_are_read),
         cmocka_unit_test(two_books_make_one_survey),
         cmocka_unit_test(a_run_in_two_books_is_refused),
