@@ -164,6 +164,11 @@ typedef struct {
     /** Standard uncertainties relative to them, m, edge and station; NAN
      *  without a face. For a crew that tapes from there. */
     double u_back, u_ahead;
+    /** How far beyond t, outwards, the index may begin to rise from 0: the tip
+     *  of a tapered end, m, as a range of about 95 %; tip_low 0: it may be
+     *  abrupt. Of several runs: the one that weighs most. NAN: open, or
+     *  shorter than the footprint. */
+    double tip_low, tip_high;
     /** Touches unread length: the true end lies beyond. */
     bool open;
     /** Of the axis at t. */
@@ -182,7 +187,8 @@ typedef struct {
     dm_kind kind;
     /** Its ends; from.t <= to.t. */
     dm_end from, to;
-    /** True: to - from is an upper bound only. */
+    /** True: it may be shorter than 1.25 footprints; from..to is an outer bound,
+     *  `index` what was seen of it, which the blur makes lower than it is. */
     bool shorter_than_footprint;
     /** Line on which it was strongest, looking ahead, rad. */
     double clock;
@@ -191,6 +197,13 @@ typedef struct {
     double index;
     /** Its standard uncertainty. */
     double index_u;
+    /** Sum of the index along it above what lies beside it, m: index times
+     *  length, which the blur does not change; of the line on which it was
+     *  strongest, without what was not read. Negative for soft-like. Were it
+     *  air (index 1), it would be as long as that. */
+    double index_length;
+    /** Its standard uncertainty, m. */
+    double index_length_u;
     /** False: read in an interval that does not close; no tap points. */
     bool reconciled;
     /** Spans an unread length in its middle. */

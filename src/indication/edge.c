@@ -293,7 +293,7 @@ void dm_found_measure(const dm_strip *strip, double footprint,
     dm_view v = {strip, noise, footprint, f->sign,
                  f->sign > 0 ? band->leave : -band->soft_leave};
     double from = strip->t[f->first], to = strip->t[f->last];
-    dm_level top = {0.0, 0.0}, area, base;
+    dm_level top = {0.0, 0.0}, sum, base;
     double kept = 1.0;
 
     for (int round = 0; round < 3; round++) {
@@ -322,12 +322,12 @@ void dm_found_measure(const dm_strip *strip, double footprint,
     f->plateau = f->sign * top.value;
     f->plateau_u = sqrt(top.var);
     base = dm_level_base(&v, from, -1);
-    area = dm_level_base(&v, to, +1);
-    base.value = 0.5 * (base.value + area.value);
-    base.var = 0.25 * (base.var + area.var);
-    area = dm_level_area(&v, from, to, base);
-    f->area = f->sign * area.value;
-    f->area_u = sqrt(area.var);
+    sum = dm_level_base(&v, to, +1);
+    base.value = 0.5 * (base.value + sum.value);
+    base.var = 0.25 * (base.var + sum.var);
+    sum = dm_level_sum(&v, from, to, base);
+    f->index_length = f->sign * sum.value;
+    f->index_length_u = sqrt(sum.var);
     f->base = f->sign * base.value;
     widen_for_shape(f, footprint);
     judge_length(f, footprint);

@@ -24,8 +24,8 @@ dm_level dm_level_plateau(const dm_view *view, double from, double to);
 double dm_level_kept(double length, double w);
 /* Index beside the zone, drawn towards the run's slow drift. */
 dm_level dm_level_base(const dm_view *view, double edge, int side);
-/* Sum of the index over the zone, m: the blur takes nothing from it. */
-dm_level dm_level_area(const dm_view *view, double from, double to,
-                       dm_level base);
+/* Sum of the index along the zone, m: the blur takes nothing from it. */
+dm_level dm_level_sum(const dm_view *view, double from, double to,
+                      dm_level base);
 
 #endif

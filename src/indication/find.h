@@ -14,6 +14,7 @@ typedef struct {
     double world, back, ahead; /* of the station; back, ahead NAN without */
     size_t face_back, face_ahead;
     bool open;
+    double tip_low, tip_high; /* beyond t, m; NAN */
 } dm_spot;
 
 /* What one run's channel saw at one place. */
@@ -21,7 +22,7 @@ typedef struct {
     dm_kind kind;
     dm_spot from, to;
     bool shorter, reconciled, across;
-    double clock, index, index_u;
+    double clock, index, index_u, index_length, index_length_u;
     size_t run, channel; /* survey index, channel of the instrument */
     size_t strip;        /* order of the strip within run and channel */
     double footprint;

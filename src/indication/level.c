@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT
- * Levels of a zone: its plateau, the index beside it, and its area.
+ * Levels of a zone: its plateau, the index beside it, and its index length.
  *
  * The blur takes from the plateau of a zone no longer than about two and a half
  * footprints. What it takes is reckoned for a normal kernel of standard
@@ -104,7 +104,7 @@ dm_level dm_level_base(const dm_view *v, double edge, int side)
     return (dm_level){drift + shrink * sum / (double)n, shrink * var};
 }
 
-dm_level dm_level_area(const dm_view *v, double from, double to, dm_level base)
+dm_level dm_level_sum(const dm_view *v, double from, double to, dm_level base)
 {
     const dm_strip *s = v->strip;
     size_t first = dm_strip_cell(s, from - v->w), n = 0;

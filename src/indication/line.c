@@ -144,8 +144,16 @@ static dm_spot spot_of(dm_walker *walker, const dm_edge *e)
 {
     dm_station_point p = dm_walker_at(walker, e->x);
 
-    return (dm_spot){e->t,    e->u * e->u, p.world,      p.back,
-                     p.ahead, p.face_back, p.face_ahead, e->open};
+    return (dm_spot){.t = e->t,
+                     .edge = e->u * e->u,
+                     .world = p.world,
+                     .back = p.back,
+                     .ahead = p.ahead,
+                     .tip_low = e->tip_low,
+                     .tip_high = e->tip_high,
+                     .face_back = p.face_back,
+                     .face_ahead = p.face_ahead,
+                     .open = e->open};
 }
 
 static bool all_reconciled(const dm_strip *s, const dm_found *found)
@@ -185,6 +193,8 @@ static dm_status add_sightings(dm_finder *f, const dm_run_work *w,
                          .clock = l->clock,
                          .index = found->plateau,
                          .index_u = found->plateau_u,
+                         .index_length = found->index_length,
+                         .index_length_u = found->index_length_u,
                          .run = w->stations->run,
                          .channel = l->channel,
                          .strip = strip,

@@ -58,6 +58,8 @@ static void join(dm_sighting *a, const dm_sighting *b, bool across)
         a->index = b->index;
         a->index_u = b->index_u;
     }
+    a->index_length += b->index_length;
+    a->index_length_u = hypot(a->index_length_u, b->index_length_u);
     if (b->kind == DM_KIND_UNRESOLVED)
         a->kind = b->kind;
     if (b->to.t > a->to.t)
@@ -253,6 +255,8 @@ static dm_end end_of(const dm_spot *p)
                     .face_ahead = p->face_ahead,
                     .u_back = sqrt(p->back + p->edge),
                     .u_ahead = sqrt(p->ahead + p->edge),
+                    .tip_low = p->tip_low,
+                    .tip_high = p->tip_high,
                     .open = p->open};
 }
 
@@ -314,6 +318,8 @@ static void describe(const dm_sighting *const *m, size_t n, bool reconciled,
     out->clock = best->clock;
     out->index = best->index;
     out->index_u = best->index_u;
+    out->index_length = best->index_length;
+    out->index_length_u = best->index_length_u;
     out->size = dm_size_unknown();
     out->grade = DM_NONE;
     out->rule = DM_NONE;

@@ -68,9 +68,9 @@ typedef struct {
     dm_edge from, to;
     double plateau, plateau_u;
     double base; /* index beside it */
-    /* Sum of the index above that over the zone, m: height times length, which
+    /* Sum of the index above that along the zone, m: height times length, which
      * the blur does not change. */
-    double area, area_u;
+    double index_length, index_length_u;
     bool shorter; /* maybe than 1.25 footprints: from..to is an outer bound */
 } dm_found;
 

@@ -425,7 +425,8 @@ void dm_duct_properties(const dm_source *source, const dm_tendon *tendon,
 }
 
 typedef struct {
-    const char *t, *u, *u_edge, *open, *back, *u_back, *ahead, *u_ahead;
+    const char *t, *u, *u_edge, *tip_low, *tip_high, *open, *back, *u_back,
+        *ahead, *u_ahead;
 } end_names;
 
 static void add_end(const dm_source *source, const dm_tendon *tendon,
@@ -435,6 +436,8 @@ static void add_end(const dm_source *source, const dm_tendon *tendon,
     add_length(list, name->t, end->t);
     add_length(list, name->u, source->k * end->u);
     add_length(list, name->u_edge, source->k * end->u_edge);
+    add_length(list, name->tip_low, end->tip_low);
+    add_length(list, name->tip_high, end->tip_high);
     add_bool(list, name->open, end->open);
     add_face(list, name->back, tendon, end->face_back);
     if (end->face_back != DM_NONE)
@@ -513,11 +516,13 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
                               const dm_indication *item, dm_property_list *list)
 {
     static const end_names from = {
-        "From",         "FromU",           "FromUEdge",     "OpenAtFrom",
-        "FromFaceBack", "FromUToFaceBack", "FromFaceAhead", "FromUToFaceAhead"};
+        "From",          "FromU",           "FromUEdge",    "FromTipLow",
+        "FromTipHigh",   "OpenAtFrom",      "FromFaceBack", "FromUToFaceBack",
+        "FromFaceAhead", "FromUToFaceAhead"};
     static const end_names to = {
-        "To",         "ToU",           "ToUEdge",     "OpenAtTo",
-        "ToFaceBack", "ToUToFaceBack", "ToFaceAhead", "ToUToFaceAhead"};
+        "To",          "ToU",           "ToUEdge",    "ToTipLow",
+        "ToTipHigh",   "OpenAtTo",      "ToFaceBack", "ToUToFaceBack",
+        "ToFaceAhead", "ToUToFaceAhead"};
     static const bridge_words from_bridge = {
         "FromBridgeStation", "FromBridgeStationShown", "FromBridgeOffset"};
     static const bridge_words to_bridge = {
@@ -544,6 +549,8 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     add_clock(list, "ClockLookingBack", -item->clock);
     add_real(list, "Index", item->index);
     add_real(list, "IndexU", source->k * item->index_u);
+    add_length(list, "IndexLength", item->index_length);
+    add_length(list, "IndexLengthU", source->k * item->index_length_u);
     add_position(tendon, &item->position, list);
     add_runs(source, item, list);
     if (source->survey != NULL)

@@ -40,7 +40,8 @@ static void bridge_cells(dm_row *row, const dm_bridge_place *place,
 }
 
 typedef struct {
-    const char *t, *u, *u_edge, *open, *back, *u_back, *ahead, *u_ahead;
+    const char *t, *u, *u_edge, *tip_low, *tip_high, *open, *back, *u_back,
+        *ahead, *u_ahead;
     bridge_columns bridge;
 } end_columns;
 
@@ -52,6 +53,8 @@ static void end_cells(dm_row *row, const context *c, const dm_end *end,
     dm_row_length(row, name->t, end->t);
     dm_row_bound(row, name->u, c->k * end->u);
     dm_row_bound(row, name->u_edge, c->k * end->u_edge);
+    dm_row_length(row, name->tip_low, end->tip_low);
+    dm_row_length(row, name->tip_high, end->tip_high);
     dm_row_bool(row, name->open, end->open);
     dm_row_text(row, name->back, face_id(c, end->face_back));
     dm_row_bound(row, name->u_back, only(back, c->k * end->u_back));
@@ -102,6 +105,8 @@ static dm_status indication_row(dm_row *row, const context *c,
     static const end_columns from = {"from",
                                      "U_from",
                                      "U_from_edge",
+                                     "from_tip_low",
+                                     "from_tip_high",
                                      "open_from",
                                      "from_back_face",
                                      "U_from_back_face",
@@ -114,6 +119,8 @@ static dm_status indication_row(dm_row *row, const context *c,
         "to",
         "U_to",
         "U_to_edge",
+        "to_tip_low",
+        "to_tip_high",
         "open_to",
         "to_back_face",
         "U_to_back_face",
@@ -146,6 +153,8 @@ static dm_status indication_row(dm_row *row, const context *c,
     dm_row_text(row, "looking_ahead_towards", dm_csv_far_anchorage(c->tendon));
     dm_row_real(row, "index", item->index, 3);
     dm_row_real(row, "U_index", c->k * item->index_u, 3);
+    dm_row_length(row, "index_length", item->index_length);
+    dm_row_bound(row, "U_index_length", c->k * item->index_length_u);
     run_cell(row, c, item);
     position_cells(row, c, &item->position);
     dm_row_text(row, "first_survey", item->first_survey);

@@ -191,6 +191,8 @@ static void put_end(work *w, const char *key, const dm_tendon *t,
     length(w, "t", end->t);
     length(w, "U", w->k * end->u);
     length(w, "UEdge", w->k * end->u_edge);
+    length(w, "tipLow", end->tip_low);
+    length(w, "tipHigh", end->tip_high);
     dm_json_bool(j, "open", end->open);
     put_face(w, "backFace", t, end->face_back);
     length(w, "UToBackFace", w->k * end->u_back);
@@ -258,6 +260,8 @@ static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
     dm_json_fixed(j, "clock", DEG(i->clock), 2);
     dm_json_fixed(j, "index", i->index, 4);
     dm_json_fixed(j, "UIndex", w->k * i->index_u, 4);
+    length(w, "indexLength", i->index_length);
+    length(w, "UIndexLength", w->k * i->index_length_u);
     dm_json_open(j, "runs", '[');
     for (k = 0; s != NULL && k < i->run_count; k++)
         if (i->runs[k] < s->run_count)

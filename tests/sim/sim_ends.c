@@ -67,8 +67,9 @@ static void add_area(tally *t, const dm_found *f, const sensor_zone *z)
 {
     double length = z->to - z->from;
 
-    t->area_inside += fabs(f->area - z->height * length) <= 2.0 * f->area_u;
-    t->least_holds += f->area - 2.0 * f->area_u <= length;
+    t->area_inside +=
+        fabs(f->index_length - z->height * length) <= 2.0 * f->index_length_u;
+    t->least_holds += f->index_length - 2.0 * f->index_length_u <= length;
 }
 
 static int by_value(const void *a, const void *b)

@@ -213,6 +213,8 @@ static dm_end make_end(double t, bool open)
                   .face_ahead = 1,
                   .u_back = 0.012,
                   .u_ahead = 0.011,
+                  .tip_low = open ? (double)NAN : 0.0125,
+                  .tip_high = open ? (double)NAN : 0.08,
                   .open = open};
 
     return end;

@@ -362,6 +362,10 @@ static void void_is_found_at_its_station_with_its_bounds(void **unused)
     assert_int_equal(i->from.face_ahead, 1);
     assert_true(i->from.u_back <= i->from.u_ahead);
     assert_near(i->index, 0.6, 0.02);
+    assert_near(i->from.tip_low, 0.0, 0.0);
+    assert_in_range((int)(1e3 * i->to.tip_high), 1, 60);
+    assert_near(i->index_length, 0.36, 2.0 * i->index_length_u);
+    assert_true(i->index_length_u < 0.02);
     assert_string_equal(i->key, "T1-I01");
     assert_int_equal(b->found->failed_runs, 0);
     assert_int_equal(b->found->reading_count, 1341 + 2021);

@@ -290,6 +290,8 @@ static void indication_has_bounds_bars_and_open_end(void **state)
     assert_string_equal(text(o, "FromFaceBack"), "A1f");
     assert_near(number(o, "FromU"), 0.04, 1e-15); /* k = 2 */
     assert_near(number(o, "FromUToFaceBack"), 0.024, 1e-15);
+    assert_near(number(o, "FromTipLow"), 0.0125, 1e-15);
+    assert_near(number(o, "FromTipHigh"), 0.08, 1e-15);
     assert_near(number(o, "OpenAtFrom"), 0.0, 0.0);
     assert_near(number(o, "OpenAtTo"), 1.0, 0.0);
     assert_string_equal(text(o, "ClockLookingAhead"), "12:00");

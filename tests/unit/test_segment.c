@@ -99,7 +99,7 @@ static void edges_of_a_blurred_step_stand_at_the_step(void **unused)
                             3.0 + 2.0 * s.list.items[0].from.t, 1e-9);
                 assert_near(s.list.items[0].plateau, height[h],
                             small ? 0.04 * fabs(height[h]) : 0.01);
-                assert_near(s.list.items[0].area, height[h] * length[l],
+                assert_near(s.list.items[0].index_length, height[h] * length[l],
                             0.02 * fabs(height[h]) * length[l]);
                 assert_near(s.list.items[0].from.tip_low, 0.0, 0.0);
                 assert_true(s.list.items[0].from.tip_high < 0.06);
@@ -122,7 +122,7 @@ static void short_void_gives_an_upper_bound(void **unused)
     f = &s.list.items[0];
     assert_true(f->shorter);
     assert_near(f->plateau, 0.6, 0.01);
-    assert_near(f->area, 0.06, 0.002);
+    assert_near(f->index_length, 0.06, 0.002);
     assert_true(isnan(f->from.tip_high) && isnan(f->to.tip_high));
     assert_true(f->from.t <= 11.0 && f->to.t >= 11.06);
     /* 100 mm, widened on both sides by twice the edges' uncertainty, less what

@@ -219,6 +219,9 @@ static void clock_is_given_both_ways(void **state)
     assert_string_equal(cell(&t, 1, "clock_looking_ahead"), "2:30");
     assert_string_equal(cell(&t, 1, "clock_looking_back"), "9:30");
     assert_near(number(&t, 1, "clock_deg"), 75.0, 1e-9);
+    assert_near(number(&t, 1, "from_tip_low_m"), 0.0125, 1e-9);
+    assert_near(number(&t, 1, "from_tip_high_m"), 0.08, 1e-9);
+    assert_string_equal(cell(&t, 1, "to_tip_high_m"), "");
     assert_string_equal(cell(&t, 1, "open_from"), "no");
     assert_string_equal(cell(&t, 1, "open_to"), "yes");
     assert_string_equal(cell(&t, 1, "grade"), "medium");
