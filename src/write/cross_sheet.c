@@ -77,7 +77,7 @@ static void sample_strands(dm_canvas *c, double x, double y)
 
 static void sample_edges(dm_canvas *c, double x, double y)
 {
-    dm_look line = dm_line_look(BLACK, 0.35, DM_DASH_CHAIN);
+    dm_look line = dm_line_look(BLACK, 0.55, DM_DASH_DOTTED);
 
     dm_canvas_line(c, x, y + 1.7, x + 7.6, y + 1.7, &line);
 }

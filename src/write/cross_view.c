@@ -165,7 +165,7 @@ static void draw_fit(dm_canvas *canvas, const dm_cross *c,
 /* The chord between the edges of an arc, as they were read. */
 static void draw_direct(dm_canvas *canvas, const dm_cross *c, const dm_arc *a)
 {
-    dm_look line = dm_line_look(INK, 0.35, DM_DASH_CHAIN);
+    dm_look line = dm_line_look(INK, 0.55, DM_DASH_DOTTED);
     double r = paper(c, c->section.bore_radius);
 
     if (!a->whole)

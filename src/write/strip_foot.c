@@ -17,10 +17,24 @@ typedef enum {
     ENTRY_RESCAN,
     ENTRY_HAND,
     ENTRY_FACE,
-    ENTRY_FIXTURE,
+    ENTRY_TURN,
     ENTRY_STRAND,
     ENTRY_COUNT
 } entry;
+
+static void sample_turn(dm_canvas *c, double x, double y)
+{
+    static const int classes[] = {6, 8, 9, 7, 6};
+    dm_look edge = dm_line_look(BLACK, 0.15, DM_DASH_SOLID);
+    int i;
+
+    for (i = 0; i < 5; i++) {
+        dm_look look = dm_index_look(classes[i]);
+
+        dm_canvas_rect(c, x, y + 0.7 * i, 1.4, 0.7, &look);
+    }
+    dm_canvas_rect(c, x, y, 1.4, 3.5, &edge);
+}
 
 static void sample(dm_canvas *c, entry e, double x, double y)
 {
@@ -59,9 +73,8 @@ static void sample(dm_canvas *c, entry e, double x, double y)
         ink.width = 0.7;
         dm_canvas_line(c, x + 4.0, y, x + 4.0, y + 3.4, &ink);
         break;
-    case ENTRY_FIXTURE:
-        ink.width = 0.35;
-        dm_canvas_rect(c, x + 2.5, y + 0.2, 2.6, 3.0, &ink);
+    case ENTRY_TURN:
+        sample_turn(c, x + 3.3, y);
         break;
     default:
         ink.dash = DM_DASH_CHAIN;
@@ -80,7 +93,7 @@ static const char *entry_text(entry e)
         [ENTRY_RESCAN - ENTRY_UNREAD] = "re-scan by hand first",
         [ENTRY_HAND - ENTRY_UNREAD] = "hand tool, wall only",
         [ENTRY_FACE - ENTRY_UNREAD] = "face (dashed: not touchable)",
-        [ENTRY_FIXTURE - ENTRY_UNREAD] = "fixture",
+        [ENTRY_TURN - ENTRY_UNREAD] = "turn: index all round the duct",
         [ENTRY_STRAND - ENTRY_UNREAD] = "side where strands lie"};
 
     return e < ENTRY_UNREAD ? dm_state_look_text((dm_state_look)e)

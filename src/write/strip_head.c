@@ -77,7 +77,10 @@ static void say_coverage(dm_picture *p)
 /* What the lines claim of the circumference. */
 static void say_lines(dm_picture *p)
 {
-    size_t i;
+    size_t i, turns = 0;
+
+    for (i = 0; p->found != NULL && i < p->found->turn_count; i++)
+        turns += isfinite(p->found->turns[i].t) ? 1 : 0;
 
     dm_say_clear(p);
     if (p->found == NULL || p->found->cover_line_count == 0) {
@@ -92,6 +95,9 @@ static void say_lines(dm_picture *p)
         dm_say_small(p, p->found->cover_lines[i].width);
         dm_say(p, " wide)");
     }
+    if (turns > 0)
+        dm_buf_printf(&p->say, "; all round at %zu turn%s", turns,
+                      turns == 1 ? "" : "s");
     dm_say(p, "; the rest of the circumference was not read.");
 }
 

@@ -244,6 +244,61 @@ dm_swath dm_swath_at(const dm_map *m, double clock)
     return b;
 }
 
+/* ---- turns -------------------------------------------------------------- */
+
+/* Along the duct, m; what a turn's channel sees. */
+static double turn_width(const dm_map *m, const dm_turn *t)
+{
+    const dm_survey *survey = m->p->delivery->survey;
+    double least = 1.0 / m->panel.mm_per_m; /* to be seen */
+    const dm_instrument *i;
+
+    if (survey == NULL || t->run >= survey->run_count)
+        return least;
+    i = &survey->instruments[survey->runs[t->run].instrument];
+    return t->channel < i->channel_count
+               ? fmax(i->channels[t->channel].footprint_along, least)
+               : least;
+}
+
+/* Cells of one colour as one, round the clock. */
+static void draw_turn(const dm_map *m, const dm_turn *t)
+{
+    double half = 0.5 * turn_width(m, t), step = TURN / (double)t->cell_count;
+    dm_look edge = dm_line_look(GREY, 0.15, DM_DASH_SOLID);
+    int before = dm_heat_class(t->index[0], DM_HEAT_NOT_READ), now;
+    size_t i, begin = 0;
+
+    for (i = 1; i <= t->cell_count; i++) {
+        dm_look look = before == DM_HEAT_NOT_READ ? dm_unread_look()
+                                                  : dm_index_look(before);
+        double low;
+
+        now = i < t->cell_count ? dm_heat_class(t->index[i], before) : -2;
+        if (now == before)
+            continue;
+        low = dm_from_crown(((double)begin - 0.5) * step);
+        dm_map_rect(m, t->t - half, t->t + half, low,
+                    low + (double)(i - begin) * step, &look);
+        begin = i;
+        before = now;
+    }
+    dm_map_rect(m, t->t - half, t->t + half, -PI, PI, &edge);
+}
+
+static void draw_turns(const dm_map *m)
+{
+    const dm_indications *f = m->p->found;
+    size_t i;
+
+    for (i = 0; f != NULL && i < f->turn_count; i++)
+        if (isfinite(f->turns[i].t) && f->turns[i].cell_count > 0 &&
+            dm_map_holds(m, f->turns[i].t, f->turns[i].t))
+            draw_turn(m, &f->turns[i]);
+}
+
+/* ---- the panel ---------------------------------------------------------- */
+
 /* In words below the bands, where a length that is not simply tested is long
  * enough to have them. */
 static void write_reasons(const dm_map *m)
@@ -290,6 +345,7 @@ double dm_strip_map(dm_paper *s, size_t index, double y, bool draw)
     m.top = y + dm_map_found_labels(&m, y, false) + 1.5;
     if (draw) {
         dm_map_bands(&m);
+        draw_turns(&m);
         dm_map_clock(&m);
         write_reasons(&m);
         dm_map_things(&m);

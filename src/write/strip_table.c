@@ -18,11 +18,11 @@ typedef struct {
 
 static const column found_columns[] = {{0.0, "indication"},
                                        {0.115, "kind, grade, state"},
-                                       {0.365, "from"},
-                                       {0.54, "to"},
-                                       {0.715, "clock"},
-                                       {0.77, "index"},
-                                       {0.865, "volume, planning"}};
+                                       {0.345, "from"},
+                                       {0.515, "to"},
+                                       {0.685, "clock"},
+                                       {0.74, "index"},
+                                       {0.84, "volume (planning)"}};
 static const column tap_columns[] = {
     {0.0, "tap point"}, {0.13, "what to do"},     {0.295, "station"},
     {0.465, "clock"},   {0.52, "from face back"}, {0.76, "from face ahead"}};

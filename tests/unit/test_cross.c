@@ -254,6 +254,22 @@ static void looking_back_mirrors_the_section(void **state)
     assert_near(reach[1], -reach[0], 0.011);
 }
 
+/* A turn that has a place reads all of the circumference there. */
+static void strip_shows_the_turns_that_have_a_place(void **state)
+{
+    written w;
+    turned t;
+    dm_buf svg;
+
+    (void)state;
+    make_turns(&t);
+    assert_int_equal(written_new(&t.delivery, "strip", &w), DM_OK);
+    written_read(&w, "strip-T1.svg", &svg);
+    assert_non_null(strstr(svg.data, "; all round at 2 turns; the rest"));
+    dm_buf_free(&svg);
+    written_free(&w);
+}
+
 static void scale_is_the_largest_usual_one_that_fits(void **state)
 {
     (void)state;
@@ -283,6 +299,7 @@ int main(void)
         cmocka_unit_test(section_says_what_the_turn_holds),
         cmocka_unit_test(tendons_without_turns_have_no_file),
         cmocka_unit_test(looking_back_mirrors_the_section),
+        cmocka_unit_test(strip_shows_the_turns_that_have_a_place),
         cmocka_unit_test(scale_is_the_largest_usual_one_that_fits),
         cmocka_unit_test(any_failed_allocation_is_nomem),
     };
