@@ -492,7 +492,8 @@ typedef struct {
  *  the columns, in any order, with others between. Cells may be quoted
  *  (RFC 4180, no line break inside); blanks round a cell do not count. At most
  *  64 KiB a line and 256 columns. Numbers: at most 1000 km and 1e15 raw; no
- *  nan, no inf. Times: seconds (or time_unit) as a number, hh:mm:ss, or ISO
+ *  nan, no inf. Times: seconds (or time_unit) as a number, hh:mm:ss (going on
+ *  past midnight: on the day nearest to the time before), or ISO
  *  8601 date and time YYYY-MM-DDThh:mm:ss (a blank for the T) with or without
  *  a zone, seconds with a fraction; all in one way in one file. A time that
  *  cannot be read costs the time, not the reading. */

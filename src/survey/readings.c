@@ -108,6 +108,7 @@ static void want_time(dm_readings *r, const csv_cell *cells, size_t n)
     r->timed = false;
     r->form = TIME_NONE;
     r->bad_time = false;
+    r->time_before = (double)NAN;
     if (c->time == NULL || is_turn(r->event))
         return;
     for (size_t i = 0; i < n; i++)
@@ -214,6 +215,20 @@ static dm_status break_off(dm_readings *r, dm_status status)
     return r->status = r->broken = status;
 }
 
+/* A time of day goes on past midnight: it is taken on the day on which it lies
+ * nearest to the time before. */
+static void add_days(dm_readings *r, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(r->time[i]))
+            continue;
+        if (!isnan(r->time_before))
+            r->time[i] +=
+                86400.0 * floor((r->time_before - r->time[i]) / 86400.0 + 0.5);
+        r->time_before = r->time[i];
+    }
+}
+
 dm_status dm_readings_next(dm_readings *r, dm_block *block)
 {
     size_t n = 0, before;
@@ -241,6 +256,8 @@ dm_status dm_readings_next(dm_readings *r, dm_block *block)
         if (n == before && n > 0)
             break; /* rows of a block follow each other line by line */
     }
+    if (r->timed && r->form == TIME_OF_DAY)
+        add_days(r, n);
     block->count = n;
     return n > 0 ? DM_OK : end_event(r);
 }

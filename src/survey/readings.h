@@ -46,14 +46,15 @@ struct dm_readings {
     csv_file file;
     step steps[CSV_MOST_COLUMNS]; /* up to the last column that is needed */
     size_t step_count;
-    double *x;         /* [BLOCK] */
-    double *time;      /* [BLOCK]; NULL: the columns name none */
-    time_form form;    /* of the open file's times; TIME_NONE: not known yet */
-    bool timed;        /* the open file has a column of times */
-    bool bad_time;     /* one was said of the open file */
-    double *values;    /* [value_count][BLOCK] */
-    double **value;    /* pointers into values */
-    segment *segments; /* of the run, sorted by file and name */
+    double *x;          /* [BLOCK] */
+    double *time;       /* [BLOCK]; NULL: the columns name none */
+    double time_before; /* the last one, of times of day; NAN */
+    time_form form;     /* of the open file's times; TIME_NONE: not known yet */
+    bool timed;         /* the open file has a column of times */
+    bool bad_time;      /* one was said of the open file */
+    double *values;     /* [value_count][BLOCK] */
+    double **value;     /* pointers into values */
+    segment *segments;  /* of the run, sorted by file and name */
     size_t segment_count;
     segment *wanted; /* the event's; NULL: it has none */
     csv_mark data;   /* the line after the header */

@@ -160,6 +160,22 @@ static void milliseconds_and_a_decimal_comma(void **state)
     book_free(b);
 }
 
+/* Bridges are closed at night. */
+static void a_time_of_day_goes_on_past_midnight(void **state)
+{
+    book *b = timed("t,x_mm,counts\n23:59:59,0,1\n00:00:01.5,5,2\n,10,3\n"
+                    "0:00:01,15,4\n");
+
+    (void)state;
+    assert_int_equal(read_all(b), DM_OK);
+    assert_int_equal(b->rows, 4);
+    assert_near(b->time[1] - b->time[0], 2.5, 1e-9);
+    assert_true(isnan(b->time[2]));
+    /* A clock that was set back by less than half a day stays so. */
+    assert_near(b->time[3] - b->time[1], -0.5, 1e-9);
+    book_free(b);
+}
+
 /* The readings count all the same; one warning a file. */
 static void a_bad_time_costs_the_time_only(void **state)
 {
@@ -206,6 +222,7 @@ int main(void)
         cmocka_unit_test(what_is_no_time_is_refused),
         cmocka_unit_test(times_stand_beside_their_rows),
         cmocka_unit_test(milliseconds_and_a_decimal_comma),
+        cmocka_unit_test(a_time_of_day_goes_on_past_midnight),
         cmocka_unit_test(a_bad_time_costs_the_time_only),
         cmocka_unit_test(no_column_or_two_are_warned_of),
     };
