@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <unistd.h>
 
+#include "write/quality_words.h"
+
 #define PI 3.14159265358979323846
 
 static FILE *open_file(const char *path)
@@ -344,4 +346,45 @@ const dm_remark *site_remark(const dm_quality_run *run, dm_remark_kind kind)
         if (run->remarks[i].kind == kind)
             return &run->remarks[i];
     return NULL;
+}
+
+site *site_of_run(site_run run)
+{
+    site *s = site_new();
+
+    run.id = "R1";
+    site_book(s, &run, 1);
+    if (site_judge(s) != DM_OK)
+        fail_msg("%s", s->said.text);
+    return s;
+}
+
+const dm_remark *site_only(const site *s, dm_remark_kind kind,
+                           dm_verdict verdict)
+{
+    const dm_quality_run *q = site_result(s, 0);
+    const dm_remark *r = site_remark(q, kind);
+
+    if (q->remark_count != 1 || r == NULL)
+        for (size_t i = 0; i < q->remark_count; i++)
+            print_error("remark: %s\n", dm_remark_text(q->remarks[i].kind));
+    assert_int_equal(q->remark_count, 1);
+    assert_non_null(r);
+    assert_int_equal(r->verdict, verdict);
+    assert_int_equal(q->verdict, verdict);
+    return r;
+}
+
+const char *site_words(const site *s, const dm_remark *r, dm_units units)
+{
+    static char text[512];
+    const dm_campaign *c = s->campaign;
+    dm_buf out = {0};
+
+    dm_remark_words(c->model, c->survey, c->results[0].stations, c->quality[0],
+                    0, r, units, &out);
+    assert_false(out.failed);
+    snprintf(text, sizeof text, "%s", out.data);
+    dm_buf_free(&out);
+    return text;
 }

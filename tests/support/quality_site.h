@@ -76,4 +76,12 @@ const dm_quality_run *site_result(const site *s, size_t index);
 /* The remark of that kind; NULL: there is none. */
 const dm_remark *site_remark(const dm_quality_run *run, dm_remark_kind kind);
 
+/* A site with one run, judged. */
+site *site_of_run(site_run run);
+/* The remark of the first run, which has no other. */
+const dm_remark *site_only(const site *s, dm_remark_kind kind,
+                           dm_verdict verdict);
+/* The words of a remark on the first run, in a static buffer. */
+const char *site_words(const site *s, const dm_remark *r, dm_units units);
+
 #endif

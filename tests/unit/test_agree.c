@@ -126,7 +126,8 @@ static void good_runs_of_both_sides_are_not(void **state)
                              {.id = "R3", .clock = 90.0, .back = true},
                              {.id = "R4", .clock = 270.0, .back = true}};
     /* All round: both sides see the same. */
-    const site_void round[] = {{6.0, 7.0, 0.7, NAN}, {20.0, 20.5, 0.6, NAN}};
+    const site_void round[] = {{6.0, 7.0, 0.7, (double)NAN},
+                               {20.0, 20.5, 0.6, (double)NAN}};
 
     (void)state;
     for (int i = 0; i < 2; i++) {
