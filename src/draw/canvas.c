@@ -293,7 +293,7 @@ static void put_line(dm_canvas *c, double x, double y, const char *clean,
 void dm_canvas_text(dm_canvas *c, double x, double y, const char *text,
                     const dm_type *type)
 {
-    dm_canvas_text_fit(c, x, y, INFINITY, text, type);
+    dm_canvas_text_fit(c, x, y, HUGE_VAL, text, type);
 }
 
 double dm_canvas_text_fit(dm_canvas *c, double x, double y, double width,

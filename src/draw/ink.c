@@ -130,7 +130,7 @@ double dm_fonts_advance(dm_fonts *fonts, const char *text, bool bold)
         gunichar c = g_utf8_get_char(at);
         float *known;
 
-        next = g_utf8_next_char(at);
+        next = g_utf8_find_next_char(at, NULL);
         if (c >= KNOWN)
             return measure(fonts, text, -1, bold);
         known = &fonts->advance[bold][c];

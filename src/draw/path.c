@@ -157,7 +157,7 @@ void dm_path_hatch(const dm_path *area, double angle, double step,
                    dm_path *lines)
 {
     scan w = {.c = cos(angle), .s = sin(angle), .step = step};
-    double range[2] = {INFINITY, -INFINITY}, first, last, k;
+    double range[2] = {HUGE_VAL, -HUGE_VAL}, first, last, k;
     size_t i;
 
     each_edge(area, &w, widen, range);

@@ -270,7 +270,7 @@ static void bends_say_why_they_want_a_hand_tool(void **unused)
     static const char *const words[] = {
         "the strand side stated leaves no room for a drill: hand tool, wall "
         "only, engineer present",
-        "strands at the inside of the bend (derived, not stated) leave no room "
+        "strands at the inside of the bend (derived) leave no room "
         "for a drill: hand tool, wall only, engineer present"};
     tap_bench *b = tap_bench_new();
     dm_taps *taps;
@@ -340,9 +340,8 @@ static void request_over_strands_wants_a_hand_tool(void **unused)
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_string_equal(taps->items[0].why,
                         "requested by engineer: known leak; strands at the "
-                        "inside of the bend (derived, not stated) leave no "
-                        "room for a drill: hand tool, wall only, engineer "
-                        "present");
+                        "inside of the bend (derived) leave no room for a "
+                        "drill: hand tool, wall only, engineer present");
     dm_taps_free(taps);
     b->request.clock = PI;
     taps = place(b);
