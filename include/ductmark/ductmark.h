@@ -21,6 +21,7 @@
  * | indication.h | coverage and indications                              |
  * | quality.h    | whether a run is good, and what to do again           |
  * | total.h      | sums over tendons, parts and the bridge               |
+ * | evidence.h   | what one indication rests on                          |
  * | tap.h        | tap points                                            |
  * | scene.h      | the 3-D scene                                         |
  * | write.h      | output formats                                        |
@@ -41,6 +42,7 @@
 #include "ductmark/alignment.h"
 #include "ductmark/budget.h"
 #include "ductmark/centreline.h"
+#include "ductmark/evidence.h"
 #include "ductmark/indication.h"
 #include "ductmark/job.h"
 #include "ductmark/layout.h"

@@ -12,7 +12,7 @@
 #include "allocfail.h"
 #include "base/arena.h"
 #include "base/diag.h"
-#include "ductmark/indication.h"
+#include "ductmark/evidence.h"
 #include "near.h"
 
 #define LENGTH 20.0
@@ -819,6 +819,121 @@ static void every_failed_allocation_is_said(void **unused)
     drop(b);
 }
 
+/* ---- evidence ---- */
+
+static dm_evidence *evidence_of(bench *b, size_t item)
+{
+    dm_evidence *e = NULL;
+
+    assert_int_equal(dm_evidence_make(&b->model, &b->survey, b->stations,
+                                      b->found, item, &b->settings, &b->diag,
+                                      &e),
+                     DM_OK);
+    return e;
+}
+
+/* Rows of 5 mm from 1.32 m on line 2, the void from 4.0 to 4.6. */
+static void evidence_names_rows_thresholds_and_parts(void **unused)
+{
+    bench *b = new_bench();
+    dm_evidence *e;
+
+    (void)unused;
+    b->settings.budget = true;
+    truth(b, 4.0, 4.6, 0.6);
+    run_with_skip(b);
+    run_back(b);
+    find(b);
+    assert_int_equal(b->found->count, 1);
+    e = evidence_of(b, 0);
+    assert_int_equal(e->witness_count, 2);
+    assert_int_equal(e->absent_count, 0);
+    for (size_t i = 0; i < 2; i++) {
+        const dm_witness *w = &e->witnesses[i];
+
+        assert_int_equal(w->run, i);
+        assert_int_equal(w->result, DM_WITNESS_SAW);
+        assert_near((double)w->rows, 120.0, 6.0);
+        assert_int_equal(w->last_line - w->first_line + 1, (long)w->rows);
+        assert_near(w->enter, 0.25, 0.0);
+        assert_near(w->soft_leave, -0.15, 0.0);
+        assert_true(isnan(w->raised));
+        assert_near(w->noise, 0.01, 0.005);
+        assert_near(w->plateau, 0.6, 0.02);
+        assert_near(w->mean, 0.58, 0.03);
+        assert_near(w->footprint, W, 0.0);
+        assert_true(w->reconciled && w->strand == NULL && w->lifted == 0);
+        assert_near(w->end[0].t, 4.0, 0.01);
+        assert_near(w->end[1].t, 4.6, 0.01);
+        for (int k = 0; k < 2; k++)
+            assert_near(dm_budget_sum(&w->end[k].budget), w->end[k].world,
+                        1e-9 * w->end[k].world);
+    }
+    assert_near((double)e->witnesses[0].first_line, 538.0, 4.0);
+    /* The second goes back from 18.68 m. */
+    assert_near((double)e->witnesses[1].first_line, 2.0 + (18.68 - 4.6) / 0.005,
+                4.0);
+    dm_evidence_free(e);
+    drop(b);
+}
+
+/* One run has its calibration's bands raised by noise, and sees nothing; one
+ * was left out. */
+static void evidence_names_who_saw_nothing(void **unused)
+{
+    bench *b = new_bench();
+    dm_evidence *e;
+    FILE *f;
+
+    (void)unused;
+    truth(b, 4.0, 4.6, 0.6);
+    run_with_skip(b);
+    b->truth_count = 0; /* the second run's readings are sound */
+    run_back(b);
+    run_with_skip(b)->id = "R3";
+    f = fopen(b->path[2], "a");
+    assert_non_null(f);
+    fprintf(f, "s2,17000,oops\n");
+    fclose(f);
+    find(b);
+    assert_int_equal(b->found->count, 1);
+    e = evidence_of(b, 0);
+    assert_int_equal(e->witness_count, 2);
+    assert_int_equal(e->witnesses[0].result, DM_WITNESS_SAW);
+    assert_int_equal(e->witnesses[1].result, DM_WITNESS_NOTHING);
+    assert_near(e->witnesses[1].mean, 0.0, 0.02);
+    assert_int_equal(e->absent_count, 1);
+    assert_int_equal(e->absent[0].run, 2);
+    assert_int_equal(e->absent[0].cover->cover, DM_COVER_TESTED); /* by R1 */
+    /* Without a budget there are no parts. */
+    assert_near(dm_budget_sum(&e->witnesses[0].end[0].budget), 0.0, 0.0);
+    dm_evidence_free(e);
+    drop(b);
+}
+
+static dm_status evidence_once(void *user)
+{
+    bench *b = user;
+    dm_evidence *e = NULL;
+    dm_status status = dm_evidence_make(&b->model, &b->survey, b->stations,
+                                        b->found, 0, &b->settings, NULL, &e);
+
+    dm_evidence_free(e);
+    return status;
+}
+
+static void evidence_without_memory_is_said(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    truth(b, 4.0, 4.6, 0.6);
+    run_with_skip(b);
+    find(b);
+    assert_true(allocfail_each(evidence_once, b) > 20);
+    drop(b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -844,6 +959,9 @@ int main(void)
         cmocka_unit_test(checks_that_make_no_sense_leave_the_run_out),
         cmocka_unit_test(gain_of_the_run_is_taken_out),
         cmocka_unit_test(every_failed_allocation_is_said),
+        cmocka_unit_test(evidence_names_rows_thresholds_and_parts),
+        cmocka_unit_test(evidence_names_who_saw_nothing),
+        cmocka_unit_test(evidence_without_memory_is_said),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
