@@ -23,6 +23,7 @@ static const block blocks[] = {
     {"detection", sim_detection, 5001},
     {"false", sim_false, 5101},
     {"ends", sim_ends, 5201},
+    {"chain", sim_chain, 5301},
     {"volume", sim_volume, 5007},
 };
 

@@ -18,6 +18,10 @@ void sim_false(uint64_t seed, double scale);
 /* Ends: abrupt, tapered, of zones shorter than the footprint. */
 void sim_ends(uint64_t seed, double scale);
 
+/* Readings files of three runs through the whole stage: merging, open ends,
+ * unread and strand-masked lengths. */
+void sim_chain(uint64_t seed, double scale);
+
 /* Do the bounds of area and volume hold the truth, by turns and noise? */
 void sim_volume(uint64_t seed, double scale);
 
