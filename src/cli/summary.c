@@ -86,14 +86,33 @@ void summary_bounds(const dm_campaign *c, dm_buf *out)
     dm_buf_puts(out, "\n  (ductmark budget tells what that comes of)\n");
 }
 
+/* Low, best and high in litres; no best without a turn. */
+static void volume_cell(table *t, const dm_size *size)
+{
+    const dm_amount *v = &size->volume;
+    dm_buf text = {0};
+    if (size->basis != DM_SIZE_NONE) {
+        dm_buf_fixed(&text, 1e3 * v->low, 2);
+        dm_buf_puts(&text, " / ");
+        if (isnan(v->best))
+            dm_buf_puts(&text, "-");
+        else
+            dm_buf_fixed(&text, 1e3 * v->best, 2);
+        dm_buf_puts(&text, " / ");
+        dm_buf_fixed(&text, 1e3 * v->high, 2);
+    }
+    table_text(t, text.failed || text.data == NULL ? "" : text.data);
+    dm_buf_free(&text);
+}
+
 void summary_indications(const dm_campaign *c, dm_buf *out)
 {
     table t;
     bool bridge = c->model->alignment != NULL;
     table_init(&t, bridge ? "indication|kind|grade|>from, m|>to, m|>on bridge|"
-                            "clock|>index|runs|remark"
+                            "clock|>index|>volume, L|runs|remark"
                           : "indication|kind|grade|>from, m|>to, m|clock|"
-                            ">index|runs|remark");
+                            ">index|>volume, L|runs|remark");
     for (size_t i = 0; i < c->model->tendon_count; i++) {
         const dm_indications *f = c->results[i].indications;
         for (size_t k = 0; f && k < f->count; k++) {
@@ -109,6 +128,7 @@ void summary_indications(const dm_campaign *c, dm_buf *out)
                 bridge_cell(&t, c, d);
             clock_cell(&t, d->clock);
             table_number(&t, d->index, 2);
+            volume_cell(&t, &d->size);
             table_count(&t, d->run_count);
             table_text(&t, !d->reconciled ? "not reconciled"
                            : d->shorter_than_footprint
@@ -124,6 +144,9 @@ void summary_indications(const dm_campaign *c, dm_buf *out)
                               "shown; clock looking ahead\n\n"
                             : "); clock looking ahead\n\n");
     table_print(&t, out);
+    dm_buf_puts(out, "\nvolume: low / best / high of void-like ones, for "
+                     "planning only: depth is not measured;\n  - without a "
+                     "turn there is no best value\n");
 }
 
 static void tape_cell(table *t, const dm_campaign *c, const dm_tendon *n,

@@ -512,6 +512,29 @@ static void add_position(const dm_tendon *tendon, const dm_position *p,
     add_length(list, "ToCrest", p->distance[DM_AT_CREST]);
 }
 
+/* Litres, and parts of the bore; NAN: no property. */
+static void add_known(dm_property_list *list, const char *name, double value)
+{
+    if (!isnan(value))
+        add_real(list, name, value);
+}
+
+static void add_size(const dm_size *s, dm_property_list *list)
+{
+    if (s->basis == DM_SIZE_NONE)
+        return;
+    add_text(list, "SizeBasis", dm_size_basis_text(s->basis));
+    add_text(list, "SizeWords", s->words);
+    add_int(list, "Turns", (long)s->turn_count);
+    add_known(list, "AreaFractionLow", s->area_fraction.low);
+    add_known(list, "AreaFractionBest", s->area_fraction.best);
+    add_known(list, "AreaFractionHigh", s->area_fraction.high);
+    add_known(list, "VolumeLowLitres", 1e3 * s->volume.low);
+    add_known(list, "VolumeBestLitres", 1e3 * s->volume.best);
+    add_known(list, "VolumeHighLitres", 1e3 * s->volume.high);
+    add_known(list, "VolumeMeasuredLitres", 1e3 * s->measured);
+}
+
 void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
                               const dm_indication *item, dm_property_list *list)
 {
@@ -552,6 +575,7 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     add_length(list, "IndexLength", item->index_length);
     add_length(list, "IndexLengthU", source->k * item->index_length_u);
     add_position(tendon, &item->position, list);
+    add_size(&item->size, list);
     add_runs(source, item, list);
     if (source->survey != NULL)
         add_text(list, "Survey", source->survey->survey);

@@ -157,6 +157,7 @@ static dm_status indication_row(dm_row *row, const context *c,
     dm_row_bound(row, "U_index_length", c->k * item->index_length_u);
     run_cell(row, c, item);
     position_cells(row, c, &item->position);
+    dm_csv_size_cells(row, &item->size);
     dm_row_text(row, "first_survey", item->first_survey);
     dm_row_bool(row, "in_earlier_register", item->in_register);
     dm_csv_accepted(row, c);
@@ -304,12 +305,15 @@ static dm_status header_row(dm_row *row, const dm_delivery *delivery,
     dm_cover_length cover = {0};
     dm_cover_line line = {.lengths = &cover, .count = 1};
     dm_indications found = {0};
+    dm_turn turn = {0};
     dm_tendon tendon = {0};
     dm_taps taps = {0};
     dm_tap tap = {0};
     context c = {delivery, &tendon, &found, &taps, NULL, 0.0};
 
     found.items = &indication;
+    found.turns = &turn;
+    found.turn_count = 1;
     found.cover = &cover;
     found.cover_lines = &line;
     found.count = found.cover_count = found.cover_line_count = 1;
@@ -405,6 +409,7 @@ dm_status dm_write_csv(const dm_delivery *d, dm_outset *out, dm_diag *diag)
         table_rows *rows;
     } tables[] = {{"tendons.csv", dm_csv_tendon_rows},
                   {"indications.csv", indication_rows},
+                  {"turns.csv", dm_csv_turn_rows},
                   {"taps.csv", tap_rows},
                   {"coverage.csv", dm_csv_cover_rows},
                   {"coverage_lines.csv", dm_csv_line_rows}};

@@ -83,6 +83,7 @@ dm_status dm_csv_tendon_rows(dm_row *row, const dm_csv_context *c)
 {
     const dm_model *m = c->delivery->model;
     const dm_tendon *t = c->tendon;
+    const dm_volume_sum none = {0};
 
     dm_row_begin(row, row->header);
     dm_row_text(row, "id", t->id);
@@ -94,6 +95,7 @@ dm_status dm_csv_tendon_rows(dm_row *row, const dm_csv_context *c)
     sum_cells(row, c);
     dm_row_count(row, "indications", c->found ? c->found->count : 0);
     dm_row_count(row, "taps", c->taps ? c->taps->count : 0);
+    dm_csv_volume_cells(row, c->found ? &c->found->volume : &none);
     dm_row_count(row, "readings", c->found ? c->found->reading_count : 0);
     dm_row_count(row, "runs_left_out", c->found ? c->found->failed_runs : 0);
     dm_row_text(row, "looking_towards", dm_csv_far_anchorage(t));

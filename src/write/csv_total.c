@@ -25,6 +25,7 @@ static dm_status part_row(dm_row *row, const char *scope, const char *id,
     why_cells(row, t->why);
     dm_row_count(row, "indications", t->all.count);
     dm_row_length(row, "indicated", t->all.length);
+    dm_csv_volume_cells(row, &t->volume);
     return dm_row_end(row);
 }
 

@@ -235,6 +235,31 @@ static void put_position(work *w, const dm_tendon *t, const dm_position *p)
     dm_json_close(j, '}');
 }
 
+static void put_size(work *w, const dm_size *s)
+{
+    dm_json *j = &w->json;
+
+    if (s->basis == DM_SIZE_NONE) {
+        dm_json_text(j, "size", NULL);
+        return;
+    }
+    dm_json_open(j, "size", '{');
+    dm_json_text(j, "basis", dm_size_basis_text(s->basis));
+    dm_json_text(j, "words", s->words);
+    dm_json_count(j, "turns", s->turn_count);
+    dm_json_open(j, "areaFraction", '{');
+    dm_json_fixed(j, "low", s->area_fraction.low, 4);
+    dm_json_fixed(j, "best", s->area_fraction.best, 4);
+    dm_json_fixed(j, "high", s->area_fraction.high, 4);
+    dm_json_close(j, '}');
+    dm_summary_litres(j, "volumeLitres", &s->volume);
+    dm_summary_litres(j, "groutLitres", &s->grout);
+    dm_json_fixed(j, "measuredLitres", 1e3 * s->measured, 4);
+    dm_json_bool(j, "saturated", s->saturated);
+    dm_json_text(j, "strands", dm_strands_case_text(s->strands));
+    dm_json_close(j, '}');
+}
+
 static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
 {
     const dm_criteria *c = w->delivery->criteria;
@@ -268,6 +293,7 @@ static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
             dm_json_text(j, NULL, s->runs[i->runs[k]].id);
     dm_json_close(j, ']');
     put_position(w, t, &i->position);
+    put_size(w, &i->size);
     dm_json_text(j, "firstSurvey", i->first_survey);
     dm_json_close(j, '}');
 }

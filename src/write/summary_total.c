@@ -37,6 +37,15 @@ void dm_summary_tallies(dm_json *json, const dm_criteria *criteria,
     dm_json_close(json, ']');
 }
 
+void dm_summary_litres(dm_json *json, const char *key, const dm_amount *volume)
+{
+    dm_json_open(json, key, '{');
+    dm_json_fixed(json, "low", 1e3 * volume->low, 4);
+    dm_json_fixed(json, "best", 1e3 * volume->best, 4);
+    dm_json_fixed(json, "high", 1e3 * volume->high, 4);
+    dm_json_close(json, '}');
+}
+
 static void put_total(dm_json *json, const char *key, const char *id,
                       const dm_criteria *criteria, const dm_totals *totals,
                       const dm_total *total)
@@ -49,6 +58,10 @@ static void put_total(dm_json *json, const char *key, const char *id,
     dm_summary_ledger(json, total->cover, total->why);
     dm_json_count(json, "indications", total->all.count);
     dm_json_fixed(json, "indicated", total->all.length, 5);
+    dm_json_count(json, "voidLike", total->volume.count);
+    dm_json_count(json, "voidLikeWithoutTurn", total->volume.limits_only);
+    dm_summary_litres(json, "volumeLitres", &total->volume.volume);
+    dm_summary_litres(json, "groutLitres", &total->volume.grout);
     dm_summary_tallies(json, criteria, totals, total);
     dm_json_close(json, '}');
 }

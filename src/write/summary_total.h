@@ -15,4 +15,7 @@ void dm_summary_tallies(dm_json *json, const dm_criteria *criteria,
 void dm_summary_totals(dm_json *json, const dm_model *model,
                        const dm_criteria *criteria, const dm_totals *totals);
 
+/* Low, best and high of a volume in litres, as an object; null: not known. */
+void dm_summary_litres(dm_json *json, const char *key, const dm_amount *volume);
+
 #endif
