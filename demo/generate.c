@@ -17,6 +17,9 @@
  *   strand at the wall; seen through a raised-cosine footprint 0.1 m long;
  *   noise of standard deviation 0.025, half of its variance correlated over
  *   0.04 m.
+ * - Voids are segments of the bore about the crown, the same all along (no
+ *   level surface, where the duct slopes); a turn sees them through a raised
+ *   cosine of half-height width 0.7 of 60 mm.
  * - Raw reading: reference - (reference - air) index, with a gain (2 %) and
  *   an offset of each run's own, which its air and reference checks show.
  *
@@ -41,7 +44,9 @@ static const double PI = 3.14159265358979323846;
 #define TAIL 0.100
 #define LEAD 0.020
 #define FOOTPRINT 0.100
-#define STEP 0.005 /* of travel between readings, m */
+#define STEP 0.005   /* of travel between readings, m */
+#define AROUND 0.060 /* footprint round the duct, m */
+#define BORE 0.05015 /* radius of the bore, m */
 #define COUNTS_REFERENCE 1520.0
 #define COUNTS_AIR 860.0
 
@@ -277,6 +282,19 @@ static double ramp(double d, double taper)
     return f < 0.0 ? 0.0 : f > 1.0 ? 1.0 : f;
 }
 
+/* Behind the wall at `angle` from its middle a void below a plane is so deep:
+ * bore radius times 1 - cos half / cos angle. A layer z gives z^1.5 / (z^1.5 +
+ * z0^1.5), here as a part of what it gives in the middle. */
+static double segment_part(double half, double angle)
+{
+    if (angle >= half)
+        return 0.0;
+    double z = BORE * (1.0 - cos(half) / cos(angle));
+    double deepest = BORE * (1.0 - cos(half));
+    double a = pow(z / 0.007, 1.5), b = pow(deepest / 0.007, 1.5);
+    return a / (1.0 + a) * (1.0 + b) / b;
+}
+
 static double sharp_index(const tendon *t, double s, double phi)
 {
     double sum = 0.0;
@@ -285,7 +303,9 @@ static double sharp_index(const tendon *t, double s, double phi)
         const defect *d = &t->defects[i];
         if (d->kind == LIFT)
             continue;
-        double part = ramp(d->half_angle - angle, 30.0 * PI / 180.0);
+        double part = d->kind == VOID
+                          ? segment_part(d->half_angle, angle)
+                          : ramp(d->half_angle - angle, 30.0 * PI / 180.0);
         sum += d->plateau * part * ramp(s - d->from, d->taper_from) *
                ramp(d->to - s, d->taper_to);
     }
@@ -574,6 +594,7 @@ typedef struct {
     int leg;
     double excess;
     int segment;
+    int turns;
 } walk;
 
 static double sign_of_travel(const run *r)
@@ -724,22 +745,36 @@ static void write_check(walk *w, const char *kind, double index)
             counts(w, index + normal(0.004)));
 }
 
+/* Round the duct the sensor blurs, too. */
+static double seen_round(const tendon *t, double s, double phi)
+{
+    double width = 0.7 * AROUND / 0.05715, sum = 0.0, weight = 0.0;
+    for (int k = -15; k <= 15; k++) {
+        double c = 1.0 + cos(PI * k / 15.5);
+        sum += c * seen_index(t, s, phi + width * k / 15.0);
+        weight += c;
+    }
+    return sum / weight;
+}
+
 static void write_turn(walk *w, const defect *d)
 {
     char name[64];
     const run *r = w->r;
-    snprintf(name, sizeof name, "readings/%s-turn.csv", r->id);
+    snprintf(name, sizeof name, "readings/%s-turn%d.csv", r->id, ++w->turns);
     FILE *f = open_file(name);
     fprintf(f, "# invented demo data\nclock_deg,counts\n");
     double s = 0.5 * (d->from + d->to);
     for (int a = 0; a < 360; a += 5)
         fprintf(f, "%d,%.1f\n", a,
-                counts(w, seen_index(r->t, s, a * PI / 180.0) + normal(0.025)));
+                counts(w, seen_round(r->t, s, a * PI / 180.0) + normal(0.025)));
     fclose(f);
     /* Taken on the way back to the mark; the encoder did not follow, its
      * reading is the one passed at that place. */
     fprintf(w->book, "    <turn x=\"%s\" readings=\"%s\"/>\n",
-            shown(w, w->x - fabs(w->position - (s + w->excess)) / (1 + w->k)),
+            shown(w, w->x - fabs(w->position -
+                                 (s + w->excess - electrode_offset(r))) /
+                                (1 + w->k)),
             name);
 }
 
@@ -896,16 +931,24 @@ static void write_truth(const tendon *t, int count, const run *runs,
     static const char *const word[] = {"void", "soft", "strand", "lift-off"};
     FILE *f = open_file("truth.csv");
     fprintf(f, "tendon,kind,from_m,to_m,plateau,open_from,open_to,"
-               "taper_from_m,taper_to_m,bad_run\n");
+               "taper_from_m,taper_to_m,bad_run,half_angle_deg,area_mm2,"
+               "volume_L\n");
     for (int i = 0; i < count; i++)
         for (int k = 0; k < t[i].defect_count; k++) {
             const defect *d = &t[i].defects[k];
             bool bad = false;
             for (int r = 0; r < run_count; r++)
                 bad = bad || (runs[r].unwritten && runs[r].t == &t[i]);
-            fprintf(f, "%s,%s,%.6f,%.6f,%.3f,%d,%d,%.3f,%.3f,%d\n", t[i].id,
+            fprintf(f, "%s,%s,%.6f,%.6f,%.3f,%d,%d,%.3f,%.3f,%d", t[i].id,
                     word[d->kind], d->from, d->to, d->plateau, d->open_from,
                     d->open_to, d->taper_from, d->taper_to, bad);
+            double a = 2.0 * d->half_angle;
+            double area = 0.5 * BORE * BORE * (a - sin(a));
+            if (d->kind == VOID)
+                fprintf(f, ",%.2f,%.1f,%.4f\n", d->half_angle * 180.0 / PI,
+                        1e6 * area, 1e3 * area * (d->to - d->from));
+            else
+                fprintf(f, ",,,\n");
         }
     fclose(f);
     f = open_file("truth_faces.csv");

@@ -12,7 +12,7 @@
  * half, centre, d and the kernel go over grids, plateau and base are linear
  * and solved for (base ~ N(0, 0.05): the run's checks; a plateau beyond 1.2 of
  * air costs). Each grid point weighs exp(-chi^2 / 2), neighbouring cells
- * counted as a third each since part of the noise is common to them, and the
+ * counted as a half each since part of the noise is common to them, and the
  * noise never less than what the best fit leaves over. The moments and the 95 %
  * limits of half are of those weights, over all else. */
 #include <math.h>
@@ -103,7 +103,7 @@ static left_over solve(const used *u, const double *t, size_t centre,
                        double sigma, double *plateau, double *base)
 {
     double st = 0.0, stt = 0.0, sty = 0.0, n = (double)u->count;
-    double prior = 3.0 * sigma * sigma / (0.05 * 0.05), det;
+    double prior = 2.0 * sigma * sigma / (0.05 * 0.05), det;
     left_over out;
 
     for (size_t k = 0; k < u->count; k++) {
@@ -195,9 +195,9 @@ static void moments(const search *s, double noise, dm_segment_fit *fit)
 
     for (size_t g = 0; g < GRID; g++)
         least =
-            fmin(least, s->grid[g].rss / (3.0 * sigma2) + s->grid[g].penalty);
+            fmin(least, s->grid[g].rss / (2.0 * sigma2) + s->grid[g].penalty);
     for (size_t g = 0; g < GRID; g++) {
-        double chi2 = s->grid[g].rss / (3.0 * sigma2) + s->grid[g].penalty;
+        double chi2 = s->grid[g].rss / (2.0 * sigma2) + s->grid[g].penalty;
         double w = exp(-0.5 * (chi2 - least));
         size_t h = g / (LAYERS * KERNELS * CENTRES);
         double half = half_of(h), c = (double)(g % CENTRES) * STRIDE * STEP;

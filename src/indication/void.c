@@ -3,7 +3,7 @@
  *
  * The depth of the void along the duct is a level surface, seen from a sloping
  * duct: it grows with tan(slope) on the way up. The surface may be out of level
- * (tilt) and uneven (a Gaussian process of 3 mm in a bore of 50 mm, correlated
+ * (tilt) and uneven (a Gaussian process of 2 mm in a bore of 50 mm, correlated
  * over 0.25 m); how deep it lies is not known beforehand at all. The sections
  * of the turns are observations of it; half of their variance is taken as
  * common to all of them (the response behind the wall is not known better).
@@ -33,7 +33,7 @@
 #define DRAWS 1500
 #define MOST_NODES 40
 #define NODE_STEP 0.03    /* m */
-#define UNEVEN 0.06       /* of the bore radius */
+#define UNEVEN 0.04       /* of the bore radius */
 #define UNEVEN_REACH 0.25 /* m */
 #define MODEL_ERROR 0.10  /* of the index */
 #define LEAST_DRAWS 60.0  /* that must count */

@@ -9,6 +9,7 @@ Prints a table and exits 1 where a threshold is missed:
   voids longer than the footprint found            >= 98 %
   their true ends inside the stated 95 % bounds    >= 90 %
   taps inside their void (or soft length)          >= 98 %
+  area of a section inside the bounds of its turn  >= 90 %
   the run with the unwritten skip is warned of     every time
   its verdict: do again, the skip named            every time
   runs without a blunder are good                  >= 97 %: of their six
@@ -50,6 +51,8 @@ class Score:
         self.widths = []
         self.errors = []
         self.misses = []
+        self.areas = self.areas_in = 0
+        self.volumes = self.volumes_in = 0
 
     def end(self, folder, truth, edge, found):
         """One true end against its bound."""
@@ -81,6 +84,8 @@ class Score:
             self.false_calls += f['key'] not in used
         for tap in taps:
             self.one_tap(path, tap, truth, faces)
+        for turn in rows(path + '/turns.csv'):
+            self.one_turn(path, turn, truth)
         self.runs += 1
         with open(path + '/messages.txt', encoding='utf-8') as f:
             lines = [x for x in f if 'warning:' in x and 'not reconciled' in x]
@@ -88,6 +93,24 @@ class Score:
                            for x in lines)
         self.false_warnings += sum('run R6-1' not in x for x in lines)
         self.quality(path)
+
+    def one_turn(self, path, turn, truth):
+        """The area of a void's section against the bounds of its turn."""
+        at = number(turn['station_m'])
+        for t in truth:
+            if (t['tendon'] != turn['tendon'] or t['kind'] != 'void' or
+                    not number(t['from_m']) < at < number(t['to_m'])):
+                continue
+            area, low = number(t['area_mm2']), number(turn['area_low_mm2'])
+            self.areas += 1
+            good = (low is not None and
+                    low <= area <= number(turn['area_high_mm2']))
+            self.areas_in += good
+            if not good:
+                self.misses.append('%s turn of %s: area %.0f outside %s to %s' %
+                                   (path, turn['run'], area,
+                                    turn['area_low_mm2'],
+                                    turn['area_high_mm2']))
 
     def quality(self, path):
         """Verdicts of `ductmark check`. R8-1 ends without a tie: usable."""
@@ -137,6 +160,11 @@ class Score:
                 self.misses.append('%s %s void %.2f-%.2f not found' %
                                    (path, t['tendon'], a, b))
                 return
+            if len(voids) == 1 and t['open_from'] == t['open_to'] == '0':
+                self.volumes += 1
+                self.volumes_in += (
+                    number(voids[0]['volume_low_L']) <= number(t['volume_L'])
+                    <= number(voids[0]['volume_high_L']))
             if voids[0]['reconciled'] != 'yes':
                 return
             self.end(path, t, 'from', voids[0])
@@ -177,6 +205,8 @@ def main():
         ('voids longer than the footprint found', s.found, s.void, 98.0),
         ('true ends inside the 95 % bounds', s.inside, s.ends, 90.0),
         ('taps inside their void or soft length', s.hit, s.taps, 98.0),
+        ('areas of turns inside their bounds', s.areas_in, s.areas, 90.0),
+        ('volumes inside low to high', s.volumes_in, s.volumes, None),
         ('unwritten skip warned of', s.warned, s.runs, 100.0),
         ('its run to be done again, the skip named', s.named, s.runs, 100.0),
         ('runs without a blunder: good', good.get('good', 0),
