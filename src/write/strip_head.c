@@ -98,7 +98,7 @@ static void say_lines(dm_picture *p)
     if (turns > 0)
         dm_buf_printf(&p->say, "; all round at %zu turn%s", turns,
                       turns == 1 ? "" : "s");
-    dm_say(p, "; the rest of the circumference was not read.");
+    dm_say(p, "; the rest was not read.");
 }
 
 static void say_counts(dm_picture *p)

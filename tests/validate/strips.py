@@ -63,6 +63,10 @@ def check_tendon(tendon, pages, found, taps, us):
                     'href' in k or k.startswith('on') for k in e.attrib):
                 faults.append('%s: %s points outside' % (tendon['id'],
                                                          e.tag))
+        # 8 points are 2.82 mm.
+        if any(float(t.get('font-size')) < 2.81
+               for t in root.iter(SVG + 'text')):
+            faults.append('%s: print under 8 points' % tendon['id'])
         words = texts(root)
         everything += [t for _, _, t in words]
         faults += check_scale(tendon, words, us)
