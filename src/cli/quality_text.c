@@ -13,8 +13,6 @@
 #include "scene/properties.h"
 #include "write/quality_words.h"
 
-#define WIDTH 80
-
 static double in_units(double metres, dm_units units)
 {
     return units == DM_UNITS_US ? metres / 0.3048 : metres;
@@ -166,29 +164,6 @@ static const char *base_name(const char *path)
     return slash ? slash + 1 : path;
 }
 
-/* Words of `text` in lines of WIDTH, from column `column` on; further lines
- * begin with `indent` blanks. */
-static void wrap(const char *text, size_t column, size_t indent, dm_buf *out)
-{
-    bool first = true;
-    while (*text) {
-        size_t n = strcspn(text, " ");
-        if (!first && column + 1 + n > WIDTH) {
-            dm_buf_putc(out, '\n');
-            for (column = 0; column < indent; column++)
-                dm_buf_putc(out, ' ');
-        } else if (!first) {
-            dm_buf_putc(out, ' ');
-            column++;
-        }
-        dm_buf_put(out, text, n);
-        column += n;
-        text += n + (text[n] == ' ');
-        first = false;
-    }
-    dm_buf_putc(out, '\n');
-}
-
 static void put_remarks(const quality_report *r, size_t tendon, size_t i,
                         dm_verdict verdict, dm_buf *out)
 {
@@ -208,7 +183,7 @@ static void put_remarks(const quality_report *r, size_t tendon, size_t i,
             dm_buf_printf(&line, " (%s:%ld)", base_name(m->place.file),
                           m->place.line);
         dm_buf_puts(out, "  ");
-        wrap(line.failed ? "out of memory" : line.data, 2, 4, out);
+        text_wrap(line.failed ? "out of memory" : line.data, 2, 4, out);
         out->failed = out->failed || line.failed;
         dm_buf_free(&line);
     }

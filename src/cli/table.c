@@ -125,3 +125,24 @@ void table_print(table *t, dm_buf *out)
     if (t->failed)
         out->failed = true;
 }
+
+void text_wrap(const char *text, size_t column, size_t indent, dm_buf *out)
+{
+    bool first = true;
+    while (*text) {
+        size_t n = strcspn(text, " ");
+        if (!first && column + 1 + n > TEXT_WIDTH) {
+            dm_buf_putc(out, '\n');
+            for (column = 0; column < indent; column++)
+                dm_buf_putc(out, ' ');
+        } else if (!first) {
+            dm_buf_putc(out, ' ');
+            column++;
+        }
+        dm_buf_put(out, text, n);
+        column += n;
+        text += n + (text[n] == ' ');
+        first = false;
+    }
+    dm_buf_putc(out, '\n');
+}

@@ -27,4 +27,9 @@ void table_length(table *t, double metres, dm_units units);
 /* Appends the table to `out` and frees it. */
 void table_print(table *t, dm_buf *out);
 
+#define TEXT_WIDTH 80
+/* Appends the words of `text` in lines of TEXT_WIDTH, from column `column` on;
+ * further lines begin with `indent` blanks; a line end behind the last. */
+void text_wrap(const char *text, size_t column, size_t indent, dm_buf *out);
+
 #endif

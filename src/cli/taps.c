@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: MIT
+ * Tap points for a terminal: a block a tap, in the order in which a crew does
+ * it. Where there is to be no drill, neither bit nor stop is printed. */
+#include <math.h>
+
+#include "cli/summary.h"
+#include "cli/table.h"
+#include "scene/properties.h"
+#include "write/row.h"
+
+#define INDENT 2
+
+static void put_small(dm_buf *out, const dm_campaign *c, double metres,
+                      int decimals)
+{
+    bool us = c->job->units == DM_UNITS_US;
+
+    dm_buf_fixed(out, metres / (us ? 0.0254 : 0.001),
+                 us ? decimals + 2 : decimals);
+    dm_buf_puts(out, us ? " in" : " mm");
+}
+
+static void put_tape(dm_buf *out, const dm_campaign *c, const dm_tendon *n,
+                     const dm_tape *tape)
+{
+    if (c->job->units == DM_UNITS_US) {
+        dm_feet_text(tape->distance, out);
+    } else {
+        dm_buf_fixed(out, tape->distance, 3);
+        dm_buf_puts(out, " m");
+    }
+    dm_buf_printf(out, " from face %s (U ", n->faces[tape->face].id);
+    put_small(out, c, c->job->settings.coverage_factor * tape->u, 0);
+    dm_buf_putc(out, ')');
+}
+
+static void put_tapes(dm_buf *out, const dm_campaign *c, const dm_tendon *n,
+                      const dm_tap *p)
+{
+    char line[8];
+    bool back = p->back.face != DM_NONE, ahead = p->ahead.face != DM_NONE;
+
+    dm_buf_printf(out, "tape along %s: ", dm_clock_text(p->line, line));
+    if (back)
+        put_tape(out, c, n, &p->back);
+    if (back && ahead)
+        dm_buf_puts(out, ", ");
+    if (ahead)
+        put_tape(out, c, n, &p->ahead);
+    if (back && ahead)
+        dm_buf_puts(out, "; both must meet");
+    if (!back && !ahead)
+        dm_buf_puts(out, "no face to start from");
+}
+
+static void put_mark(dm_buf *out, const dm_campaign *c, const dm_tap *p)
+{
+    char ahead[8], back[8];
+    bool us = c->job->units == DM_UNITS_US;
+
+    dm_buf_printf(out, "mark at %s looking ahead, %s looking back: ",
+                  dm_clock_text(p->clock, ahead),
+                  dm_clock_text(p->clock_back, back));
+    if (fabs(p->around) < (us ? 0.00127 : 0.0005)) {
+        dm_buf_puts(out, "on the line taped");
+        return;
+    }
+    put_small(out, c, fabs(p->around), us ? -1 : 0);
+    dm_buf_puts(out, p->around > 0.0 ? " right" : " left");
+    dm_buf_puts(out, " of the line taped");
+}
+
+static void put_drill(dm_buf *out, const dm_campaign *c, const dm_tap *p)
+{
+    dm_buf_puts(out, "bit ");
+    put_small(out, c, p->bit, 1);
+    dm_buf_puts(out, ", depth stop ");
+    put_small(out, c, p->depth_stop, 1);
+    if (isfinite(p->p_enter)) {
+        dm_buf_puts(out,
+                    p->turned ? "; enters with " : "; enters with at least ");
+        /* Rounded down: 0.9996 is not certain. */
+        dm_buf_fixed(out, floor(100.0 * p->p_enter + 1e-9) / 100.0, 2);
+        dm_buf_puts(out, ", if it is what it seems");
+    }
+}
+
+static void put_line(dm_buf *line, dm_buf *out)
+{
+    dm_buf_puts(out, "  ");
+    if (line->failed)
+        out->failed = true;
+    else if (line->data != NULL)
+        text_wrap(line->data, INDENT, 2 * INDENT, out);
+    dm_buf_free(line);
+    *line = (dm_buf){0};
+}
+
+static void put_tap(const dm_campaign *c, const dm_tendon *n, const dm_tap *p,
+                    dm_buf *out)
+{
+    const char *tag = dm_external_find(&n->external, "field-tag");
+    dm_buf line = {0};
+
+    dm_buf_printf(&line, "%s  %s  on %s", p->id, dm_advice_text(p->advice),
+                  n->id);
+    if (tag != NULL)
+        dm_buf_printf(&line, " (tag %s)", tag);
+    if (n->where[0] != '\0')
+        dm_buf_printf(&line, ", %s", n->where);
+    if (line.failed)
+        out->failed = true;
+    else
+        text_wrap(line.data, 0, 2 * INDENT, out);
+    dm_buf_free(&line);
+    line = (dm_buf){0};
+    put_tapes(&line, c, n, p);
+    put_line(&line, out);
+    put_mark(&line, c, p);
+    put_line(&line, out);
+    if (p->advice == DM_ADVICE_TAP) {
+        put_drill(&line, c, p);
+        put_line(&line, out);
+    }
+    dm_buf_puts(&line, p->why);
+    put_line(&line, out);
+    if (p->warning[0] != '\0') {
+        dm_buf_printf(&line, "WARNING: %s", p->warning);
+        put_line(&line, out);
+    }
+}
+
+void summary_taps(const dm_campaign *c, dm_buf *out)
+{
+    dm_buf_puts(out,
+                "tap points: ahead is towards the tendon's last anchorage; "
+                "right and left\nlooking ahead. The bit stops at the least "
+                "wall: strands may touch it. Confirm\nfrom both faces before "
+                "drilling, with the owner's permission and under the\n"
+                "engineer's direction.\n");
+    for (size_t i = 0; i < c->model->tendon_count; i++) {
+        const dm_taps *taps = c->results[i].taps;
+
+        for (size_t k = 0; taps && k < taps->count; k++) {
+            dm_buf_putc(out, '\n');
+            put_tap(c, &c->model->tendons[i], &taps->items[k], out);
+        }
+    }
+}
