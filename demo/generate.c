@@ -902,7 +902,8 @@ static void write_book(const char *name, const run *runs, int count, bool us)
             "depth=\"15 mm\"/>\n"
             "  </instrument>\n"
             "  <tape id=\"TAPE1\" scale-u=\"0.0005\"/>\n"
-            "  <calibration duct-type=\"D114\" instrument=\"I1\">\n"
+            "  <calibration duct-type=\"D114\" instrument=\"I1\" "
+            "wall=\"%s\">\n"
             "    <air value=\"860\"/>\n"
             "    <reference value=\"1520\"/>\n"
             "    <band kind=\"void-like\" enter=\"0.25\" leave=\"0.15\"/>\n"
@@ -918,7 +919,7 @@ static void write_book(const char *name, const run *runs, int count, bool us)
             us ? 21 : 14,
             us ? "7d0b6a52-9a0d-4a0e-8f5c-52d0c2a1b7e4"
                : "3c9f1e74-5b0c-4a77-9d0a-0c4f6a1e2b95",
-            us ? "run_ft" : "run_mm", us ? "ft" : "mm");
+            us ? "0.28 in" : "7 mm", us ? "run_ft" : "run_mm", us ? "ft" : "mm");
     for (int i = 0; i < count; i++)
         write_run(f, &runs[i], k);
     fprintf(f, "</fieldbook>\n");

@@ -45,6 +45,7 @@
 #include "ductmark/evidence.h"
 #include "ductmark/indication.h"
 #include "ductmark/job.h"
+#include "ductmark/kind.h"
 #include "ductmark/layout.h"
 #include "ductmark/locate.h"
 #include "ductmark/model.h"

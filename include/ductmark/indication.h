@@ -24,6 +24,7 @@
 #ifndef DUCTMARK_INDICATION_H
 #define DUCTMARK_INDICATION_H
 
+#include "ductmark/kind.h"
 #include "ductmark/position.h"
 #include "ductmark/size.h"
 
@@ -185,6 +186,8 @@ typedef struct {
     const char *key;
     /** Void-like, soft-like or unresolved. */
     dm_kind kind;
+    /** How the kind came about, and how sure it is. */
+    dm_posterior posterior;
     /** Its ends; from.t <= to.t. */
     dm_end from, to;
     /** True: it may be shorter than 1.25 footprints; from..to is an outer bound,
@@ -193,9 +196,11 @@ typedef struct {
     /** Line on which it was strongest, looking ahead, rad. */
     double clock;
     /** Plateau: index after the blur at the ends is taken out of account;
-     *  negative for soft-like. */
+     *  negative for soft-like. Of the runs of the clock line where it was
+     *  strongest the mean weighted by inverse variance. */
     double index;
-    /** Its standard uncertainty. */
+    /** Its standard uncertainty: noise, widened where those runs differ by more
+     *  than theirs. */
     double index_u;
     /** Sum of the index along it above what lies beside it, m: index times
      *  length, which the blur does not change; of the line on which it was

@@ -70,6 +70,13 @@ typedef struct {
      *  reference to air, from which on its readings are not valid, 0.001 to 1
      *  (0.1, common practice). */
     double check_drift;
+    /** Probability that a material must have before the kind says so, 0.5 to
+     *  0.999 (0.9, chosen here). Only where the calibration has materials. */
+    double confidence;
+    /** Weights of the materials before anything is read of a place that stands
+     *  out, 0.001 to 1000; only their ratios count (1 each: nothing is known).
+     *  That of a strand is changed by what is known of the strand side. */
+    double prior_void, prior_soft, prior_strand, prior_sound;
     /** Zones of one line closer than this are one, m, 0 to 10 (0.15). */
     double merge_gap;
     /** Shorter indications are left out, m, 0 to 1 (0.02). */

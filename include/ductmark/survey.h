@@ -100,7 +100,8 @@ typedef enum {
     DM_KIND_VOID_LIKE,
     /** Index well below 0: like soft or wet grout. */
     DM_KIND_SOFT_LIKE,
-    /** Below 0, and a strand at the wall would look the same. */
+    /** No material is sure enough, or it is a strand at the wall: what lies
+     *  behind it was not read. */
     DM_KIND_UNRESOLVED,
     DM_KIND_COUNT
 } dm_kind;
@@ -155,6 +156,12 @@ typedef struct {
     size_t instrument;
     /** Index into its channels; DM_NONE: every channel. */
     size_t channel;
+    /** Wall of the duct that it was made on, m, 1e-4 to 0.1; 0: not stated.
+     */
+    double wall;
+    /** What a wall thicker by a metre adds to the index of sound grout; NAN:
+     *  not stated. */
+    double wall_slope;
     /** Raw reading of air. */
     double air;
     /** >= 1. */

@@ -151,6 +151,7 @@ dm_status dm_find_watched(const dm_model *model, const dm_survey *survey,
     free(f.sightings.items);
     free(f.claims.items);
     free(f.turns);
+    free(f.passes);
     free(f.clock_lines);
     if (status != DM_OK) {
         dm_error(diag, status, f.tendon->place, f.tendon->id, "%s",

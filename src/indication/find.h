@@ -26,7 +26,15 @@ typedef struct {
     size_t run, channel; /* survey index, channel of the instrument */
     size_t strip;        /* order of the strip within run and channel */
     double footprint;
+    double around; /* the footprint's width round the duct */
+    const dm_calibration *calibration; /* of the duct type there; may be NULL */
 } dm_sighting;
+
+/* A length that a run read on a clock line, valid and reconciled. */
+typedef struct {
+    size_t run; /* survey index */
+    double clock, from, to;
+} dm_pass;
 
 typedef struct {
     dm_sighting *items;
@@ -69,6 +77,8 @@ typedef struct {
     dm_arena *arena; /* the result's */
     dm_sightings sightings;
     dm_claims claims;
+    dm_pass *passes;
+    size_t pass_count, pass_capacity;
     dm_clock_line *clock_lines;
     size_t clock_line_count, clock_line_capacity;
     dm_line_sum *lines;
@@ -103,14 +113,33 @@ double dm_drift_of_run(const dm_run *run, size_t channel,
 double dm_reference_at(const dm_calibration *calibration, double clock);
 /* The calibration's bands; 0.25/0.15 and -0.25/-0.15 where it has none. */
 dm_thresholds dm_thresholds_of(const dm_calibration *calibration);
-/* Kind of a plateau. `strand`: a strand may lie at the wall there. */
-dm_kind dm_kind_of(const dm_calibration *calibration, double plateau,
-                   bool strand);
+/* Kind of a plateau by its sign alone. `strand`: a strand may lie at the wall
+ * there. */
+dm_kind dm_kind_by_bands(double plateau, bool strand);
 /* The first strand side, stated or derived, that lies within the footprint of
  * the clock line and reaches into from..to; NULL: none. */
 const dm_strand_side *dm_strand_near(const dm_tendon *tendon,
                                      const dm_channel *channel, double od,
                                      double clock, double from, double to);
+
+/* ---- wall.c ---- */
+
+/* By how much the zero of the index may be off on a duct type, >= 0; NAN. */
+double dm_zero_shift(const dm_survey *survey, const dm_calibration *calibration,
+                     const dm_duct_type *type);
+/* Says so of a run where the walls differ or the calibration's is unknown;
+ * true: said. */
+bool dm_wall_remark(const dm_finder *f, const dm_run *run,
+                    const dm_calibration *calibration,
+                    const dm_duct_type *type);
+
+/* ---- kind.c ---- */
+
+dm_status dm_pass_add(dm_finder *f, dm_pass pass);
+/* Index, clock, posterior and kind of an indication from its n members; its
+ * ends and the kind by bands must be set. False: no memory. */
+bool dm_kind_fuse(const dm_finder *f, const dm_sighting *const *members,
+                  size_t n, dm_indication *out);
 
 /* ---- run.c: one run into sightings, claims and profiles ---- */
 dm_status dm_find_in_run(dm_finder *f, size_t run);

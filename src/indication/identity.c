@@ -2,7 +2,8 @@
  * Identity of indications over the years.
  *
  * With a register: an indication is the entry of the same tendon and family
- * of kinds (void-like; or soft-like and unresolved) whose extent, both widened
+ * of kinds (void-like; or soft-like and unresolved; a void-like one that was or
+ * is not resolved where most of them is common) whose extent, both widened
  * by twice their uncertainties and half a footprint, overlaps it most; best
  * overlap first, the same kind before the other. It keeps uid and key. Others
  * get the next key number of the tendon by station, and the name-based UUID
@@ -45,6 +46,20 @@ static double overlap(const dm_indication *i, const dm_entry *e)
     return fmin(i->to.t, e->to) - fmax(i->from.t, e->from) + fmin(from, to);
 }
 
+/* Kinds of one family; or a void on one side and, above 0, not resolved on the
+ * other, and most of the shorter one in both. */
+static bool may_be_same(const dm_indication *i, const dm_entry *e)
+{
+    bool is_void = i->kind == DM_KIND_VOID_LIKE;
+    double common = fmin(i->to.t, e->to) - fmax(i->from.t, e->from);
+
+    if ((e->kind == DM_KIND_VOID_LIKE) == is_void)
+        return true;
+    return i->index > 0.0 &&
+           (is_void ? e->kind : i->kind) == DM_KIND_UNRESOLVED &&
+           common > 0.5 * fmin(i->to.t - i->from.t, e->to - e->from);
+}
+
 /* "T4L-I03" of tendon T4L: 3; 0 where the key is of another make. */
 static unsigned long key_number(const char *key, const char *tendon)
 {
@@ -69,11 +84,10 @@ static dm_status match_register(dm_finder *f, const dm_register *reg,
     for (size_t i = 0; i < out->count; i++)
         for (size_t e = 0; e < reg->count; e++) {
             const dm_entry *entry = &reg->entries[e];
-            bool is_void = out->items[i].kind == DM_KIND_VOID_LIKE;
             double by;
 
             if (strcmp(entry->tendon, f->tendon->id) != 0 ||
-                (entry->kind == DM_KIND_VOID_LIKE) != is_void)
+                !may_be_same(&out->items[i], entry))
                 continue;
             by = overlap(&out->items[i], entry);
             if (!(by > 0.0))

@@ -160,43 +160,11 @@ dm_thresholds dm_thresholds_of(const dm_calibration *c)
     return t;
 }
 
-static const dm_material *material(const dm_calibration *c, const char *name)
+dm_kind dm_kind_by_bands(double plateau, bool strand)
 {
-    for (size_t i = 0; i < c->material_count; i++) {
-        const char *a = c->materials[i].name, *b = name;
-
-        while (*a != '\0' && *a == *b) {
-            a++;
-            b++;
-        }
-        if (*a == *b)
-            return &c->materials[i];
-    }
-    return NULL;
-}
-
-static double likelihood(const dm_material *m, double plateau)
-{
-    double z = (plateau - m->mean) / m->sd;
-
-    return exp(-0.5 * z * z) / m->sd;
-}
-
-dm_kind dm_kind_of(const dm_calibration *c, double plateau, bool strand)
-{
-    const dm_material *soft = material(c, "soft");
-    const dm_material *at_wall = material(c, "strand");
-
     if (plateau > 0.0)
         return DM_KIND_VOID_LIKE;
-    if (strand)
-        return DM_KIND_UNRESOLVED;
-    /* Equal prior odds; soft only when nine times as likely as a strand. */
-    if (soft != NULL && at_wall != NULL && soft->sd > 0.0 &&
-        at_wall->sd > 0.0 &&
-        likelihood(soft, plateau) < 9.0 * likelihood(at_wall, plateau))
-        return DM_KIND_UNRESOLVED;
-    return DM_KIND_SOFT_LIKE;
+    return strand ? DM_KIND_UNRESOLVED : DM_KIND_SOFT_LIKE;
 }
 
 const dm_strand_side *dm_strand_near(const dm_tendon *tendon,

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT
  * The strips of one channel of one run searched: what stands out becomes
- * sightings with the variances of their stations, what was read becomes
- * claims on coverage, and the index is added to the profile of its clock
- * line. A reading claims half the way to its neighbours, where these are no
- * further than three times the sampling or half a footprint. */
+ * sightings (sight.c), what was read becomes claims on coverage, and the index
+ * is added to the profile of its clock line. A reading claims half the way to
+ * its neighbours, where these are no further than three times the sampling or
+ * half a footprint. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -140,93 +140,6 @@ static dm_status add_claims(dm_finder *f, const dm_run_work *w,
     return status;
 }
 
-static dm_spot spot_of(dm_walker *walker, const dm_edge *e)
-{
-    dm_station_point p = dm_walker_at(walker, e->x);
-
-    return (dm_spot){.t = e->t,
-                     .edge = e->u * e->u,
-                     .world = p.world,
-                     .back = p.back,
-                     .ahead = p.ahead,
-                     .tip_low = e->tip_low,
-                     .tip_high = e->tip_high,
-                     .face_back = p.face_back,
-                     .face_ahead = p.face_ahead,
-                     .open = e->open};
-}
-
-static bool all_reconciled(const dm_strip *s, const dm_found *found)
-{
-    for (size_t i = found->first; i <= found->last; i++)
-        if (s->unreconciled[i])
-            return false;
-    return true;
-}
-
-static dm_status add_sightings(dm_finder *f, const dm_run_work *w,
-                               const dm_run_line *l, size_t strip,
-                               const dm_found_list *list)
-{
-    const dm_strip *s = &l->strips[strip];
-    dm_walker *walker = NULL;
-    dm_status status = DM_OK;
-
-    if (list->count == 0)
-        return DM_OK;
-    status = dm_walker_new(f->stations, f->model, f->survey, w->at,
-                           l->stretch[strip], l->channel, &walker);
-    for (size_t i = 0; i < list->count && status == DM_OK; i++) {
-        const dm_found *found = &list->items[i];
-        const dm_duct_type *duct = dm_tendon_duct(
-            f->model, f->tendon, 0.5 * (found->from.t + found->to.t));
-        bool strand =
-            dm_strand_near(f->tendon, &w->instrument->channels[l->channel],
-                           duct->od, l->clock, found->from.t,
-                           found->to.t) != NULL;
-        dm_sighting g = {.kind =
-                             dm_kind_of(l->calibration, found->plateau, strand),
-                         .from = spot_of(walker, &found->from),
-                         .to = spot_of(walker, &found->to),
-                         .shorter = found->shorter,
-                         .reconciled = all_reconciled(s, found),
-                         .clock = l->clock,
-                         .index = found->plateau,
-                         .index_u = found->plateau_u,
-                         .index_length = found->index_length,
-                         .index_length_u = found->index_length_u,
-                         .run = w->stations->run,
-                         .channel = l->channel,
-                         .strip = strip,
-                         .footprint = l->footprint};
-
-        if (f->sightings.count == f->sightings.capacity &&
-            !DM_GROW(f->sightings.items, f->sightings.count,
-                     f->sightings.capacity))
-            status = DM_NOMEM;
-        else
-            f->sightings.items[f->sightings.count++] = g;
-    }
-    dm_walker_free(walker);
-    return status;
-}
-
-/* Raises thresholds that lie within the noise, and says so. */
-static void respect_noise(const dm_finder *f, const dm_run_work *w,
-                          const dm_noise *noise, dm_thresholds *band)
-{
-    char enter[DM_NUM_SIZE], sigma[DM_NUM_SIZE];
-
-    if (!dm_thresholds_raise(band, noise))
-        return;
-    dm_num_fixed(enter, dm_noise_floor(noise), 2);
-    dm_num_fixed(sigma, noise->sigma, 3);
-    dm_warn(f->diag, w->run->place, w->run->id,
-            "noise of the index is %s: bands closer to 0 than %s were raised "
-            "to it",
-            sigma, enter);
-}
-
 static const char *skip_reason(const dm_run_work *w, size_t stretch)
 {
     const dm_stretch *s = &w->stations->stretches[stretch];
@@ -297,17 +210,12 @@ dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
         return DM_NOMEM;
     l->noise = noise;
     l->measured = true;
-    respect_noise(f, w, &noise, &band);
     for (size_t i = 0; i < l->count && status == DM_OK; i++) {
         const dm_strip *s = &l->strips[i];
 
-        list.count = 0;
-        if (!dm_strip_find(s, l->footprint, &noise, &band,
-                           f->settings->least_length, &list) ||
-            !add_profile(f, s, l->clock))
+        status = dm_strip_sight(f, w, l, i, &noise, &list);
+        if (status == DM_OK && !add_profile(f, s, l->clock))
             status = DM_NOMEM;
-        if (status == DM_OK)
-            status = add_sightings(f, w, l, i, &list);
         if (status == DM_OK)
             status = add_claims(f, w, l, s, 2.0 * w->stations->radius);
     }

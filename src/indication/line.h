@@ -8,7 +8,7 @@
 
 /* What was said of a run, once each. */
 typedef struct {
-    bool steel, calibration, counted;
+    bool steel, calibration, wall, counted;
 } dm_run_said;
 
 typedef struct {
@@ -39,6 +39,7 @@ typedef struct {
     const dm_calibration *calibration; /* of the run's first duct */
     dm_gain gain;
     bool drifted;   /* its checks, beyond the limit */
+    bool raised;    /* its bands, to the noise: said */
     bool measured;  /* its noise is known: */
     dm_noise noise; /* without lift-offs */
 } dm_run_line;
@@ -75,6 +76,11 @@ dm_status dm_turns_of_run(dm_finder *f, const dm_run_work *w,
                           const dm_run_line *lines);
 /* Searches the strips of one channel: sightings, claims, profile. */
 dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l);
+/* Zones of one strip to sightings, and what of it was read. `list` is for its
+ * use and grows. */
+dm_status dm_strip_sight(dm_finder *f, const dm_run_work *w, dm_run_line *l,
+                         size_t strip, const dm_noise *noise,
+                         dm_found_list *list);
 /* The clock line of a channel of the run. */
 dm_status dm_line_take(dm_finder *f, const dm_run *run, size_t channel,
                        size_t *line);

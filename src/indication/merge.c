@@ -11,8 +11,9 @@
  *    open one lies clearly beyond.
  * Stations of several runs share faces and instruments: their part of the
  * variance is taken as fully correlated (an upper bound), the readings' part
- * as independent. Sightings that do not reconcile add nothing to a place that
- * a reconciled run saw. */
+ * as independent. The index is fused by its noise (kind.c): the readings of
+ * two runs share no error that is known. Sightings that do not reconcile add
+ * nothing to a place that a reconciled run saw. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -315,9 +316,6 @@ static void describe(const dm_sighting *const *m, size_t n, bool reconciled,
     }
     out->reconciled = reconciled;
     out->shorter_than_footprint = all_short;
-    out->clock = best->clock;
-    out->index = best->index;
-    out->index_u = best->index_u;
     out->index_length = best->index_length;
     out->index_length_u = best->index_length_u;
     out->size = dm_size_unknown();
@@ -364,7 +362,7 @@ static bool make_indication(dm_finder *f, const dm_sighting **m, size_t n,
     }
     out->from = end_of(&end[0]);
     out->to = end_of(&end[1]);
-    return true;
+    return dm_kind_fuse(f, m, n, out);
 }
 
 static int by_from(const void *a, const void *b)

@@ -345,6 +345,8 @@ static dm_status to_index(dm_finder *f, dm_run_work *w, dm_run_line *l,
             if (status != DM_OK)
                 return status;
         }
+        if (!w->said->wall && c->t[i - 1] - c->t[first] > l->footprint)
+            w->said->wall = dm_wall_remark(f, w->run, cal, type);
         reference = dm_reference_at(cal, l->clock);
         for (size_t k = first; k < i; k++)
             c->v[k] = (reference - (l->gain.offset + l->gain.gain * c->v[k])) /
@@ -545,7 +547,7 @@ static dm_status lines_of_run(dm_finder *f, dm_run_work *w)
 
 dm_status dm_find_in_run(dm_finder *f, size_t at)
 {
-    dm_run_said said = {false, false, false};
+    dm_run_said said = {false, false, false, false};
     const dm_run_stations *stations = &f->stations->runs[at];
     const dm_run *run = &f->survey->runs[stations->run];
     dm_run_work w = {.run = run,

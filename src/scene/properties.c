@@ -535,6 +535,23 @@ static void add_size(const dm_size *s, dm_property_list *list)
     add_known(list, "VolumeMeasuredLitres", 1e3 * s->measured);
 }
 
+static void add_posterior(const dm_posterior *p, dm_property_list *list)
+{
+    static const char *const name[DM_MATERIAL_COUNT] = {
+        "ProbabilityVoid", "ProbabilitySoft", "ProbabilityStrand",
+        "ProbabilitySound"};
+
+    add_text(list, "KindBasis", dm_kind_basis_text(p->known));
+    if (p->known)
+        add_text(list, "Likeliest", dm_material_text(p->likeliest));
+    for (int m = 0; p->known && m < DM_MATERIAL_COUNT; m++)
+        add_real(list, name[m], p->p[m]);
+    add_int(list, "RunsSeen", (long)p->seen);
+    add_int(list, "RunsPassed", (long)p->passed);
+    if (isfinite(p->zero_shift))
+        add_real(list, "ZeroShift", p->zero_shift);
+}
+
 void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
                               const dm_indication *item, dm_property_list *list)
 {
@@ -576,6 +593,7 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     add_length(list, "IndexLengthU", source->k * item->index_length_u);
     add_position(tendon, &item->position, list);
     add_size(&item->size, list);
+    add_posterior(&item->posterior, list);
     add_runs(source, item, list);
     if (source->survey != NULL)
         add_text(list, "Survey", source->survey->survey);

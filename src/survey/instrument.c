@@ -327,6 +327,9 @@ void book_read_calibrations(book *b, const dm_xml_node *root)
             book_instrument(b, dm_xml_text(b->xml, n, "instrument", ""));
         read_duct_type(b, n, c);
         read_channel(b, n, c);
+        c->wall = dm_xml_length(b->xml, n, "wall", 1e-4, 0.1, 0.0);
+        c->wall_slope = 1000.0 * dm_xml_real(b->xml, n, "wall-slope-per-mm",
+                                             -1.0, 1.0, (double)NAN);
         check_repeated(b, n, c);
         read_references(b, n, c);
         if (!b->out_of_memory)

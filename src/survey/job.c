@@ -29,6 +29,11 @@ dm_settings dm_settings_default(void)
                          .coverage_factor = 2.0,
                          .gate = 3.0,
                          .check_drift = 0.1,
+                         .confidence = 0.9,
+                         .prior_void = 1.0,
+                         .prior_soft = 1.0,
+                         .prior_strand = 1.0,
+                         .prior_sound = 1.0,
                          .merge_gap = 0.15,
                          .least_length = 0.02,
                          .tap_margin = 0.025,
@@ -69,6 +74,13 @@ static void read_settings(reader *b, const dm_xml_node *n)
                    {"strand-room", &s->strand_room, 0.0, 0.05},
                    {"tap-merge", &s->tap_merge, 0.0, 10.0},
                    {"mesh-sagitta", &s->mesh_sagitta, 1e-6, 0.1}};
+    const struct {
+        const char *name;
+        double *value;
+    } priors[] = {{"prior-void", &s->prior_void},
+                  {"prior-soft", &s->prior_soft},
+                  {"prior-strand", &s->prior_strand},
+                  {"prior-sound", &s->prior_sound}};
     for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
         *lengths[i].value =
             dm_xml_length(b->xml, n, lengths[i].name, lengths[i].lo,
@@ -84,6 +96,11 @@ static void read_settings(reader *b, const dm_xml_node *n)
         dm_xml_real(b->xml, n, "check-drift", 0.001, 1.0, s->check_drift);
     s->clock_u =
         dm_xml_angle(b->xml, n, "clock-u", 0.0, 28.0 * DEGREE, s->clock_u);
+    s->confidence =
+        dm_xml_real(b->xml, n, "confidence", 0.5, 0.999, s->confidence);
+    for (size_t i = 0; i < sizeof priors / sizeof *priors; i++)
+        *priors[i].value =
+            dm_xml_real(b->xml, n, priors[i].name, 1e-3, 1e3, *priors[i].value);
     s->mesh_sides = dm_xml_int(b->xml, n, "mesh-sides", 8, 96, s->mesh_sides);
     if (s->mesh_sides % 4 != 0)
         dm_xml_fault(b->xml, n, DM_RANGE,

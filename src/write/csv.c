@@ -99,6 +99,20 @@ static void position_cells(dm_row *row, const context *c, const dm_position *p)
     dm_row_length(row, "to_crest", p->distance[DM_AT_CREST]);
 }
 
+static void kind_cells(dm_row *row, const dm_posterior *p)
+{
+    dm_row_text(row, "kind_basis", dm_kind_basis_text(p->known));
+    dm_row_text(row, "likeliest",
+                p->known ? dm_material_text(p->likeliest) : NULL);
+    dm_row_real(row, "p_void", p->p[DM_MATERIAL_VOID], 3);
+    dm_row_real(row, "p_soft", p->p[DM_MATERIAL_SOFT], 3);
+    dm_row_real(row, "p_strand", p->p[DM_MATERIAL_STRAND], 3);
+    dm_row_real(row, "p_sound", p->p[DM_MATERIAL_SOUND], 3);
+    dm_row_count(row, "runs_seen", p->seen);
+    dm_row_count(row, "runs_passed", p->passed);
+    dm_row_real(row, "zero_shift", p->zero_shift, 3);
+}
+
 static dm_status indication_row(dm_row *row, const context *c,
                                 const dm_indication *item)
 {
@@ -155,6 +169,7 @@ static dm_status indication_row(dm_row *row, const context *c,
     dm_row_real(row, "U_index", c->k * item->index_u, 3);
     dm_row_length(row, "index_length", item->index_length);
     dm_row_bound(row, "U_index_length", c->k * item->index_length_u);
+    kind_cells(row, &item->posterior);
     run_cell(row, c, item);
     position_cells(row, c, &item->position);
     dm_csv_size_cells(row, &item->size);

@@ -260,6 +260,24 @@ static void put_size(work *w, const dm_size *s)
     dm_json_close(j, '}');
 }
 
+static void put_posterior(work *w, const dm_posterior *p)
+{
+    dm_json *j = &w->json;
+
+    dm_json_open(j, "posterior", '{');
+    dm_json_text(j, "basis", dm_kind_basis_text(p->known));
+    dm_json_text(j, "likeliest",
+                 p->known ? dm_material_text(p->likeliest) : NULL);
+    for (int m = 0; m < DM_MATERIAL_COUNT; m++)
+        dm_json_fixed(j, dm_material_text((dm_material_kind)m), p->p[m], 4);
+    dm_json_fixed(j, "strandFactor", p->known ? p->strand_factor : (double)NAN,
+                  3);
+    dm_json_close(j, '}');
+    dm_json_count(j, "runsSeen", p->seen);
+    dm_json_count(j, "runsPassed", p->passed);
+    dm_json_fixed(j, "zeroShift", p->zero_shift, 4);
+}
+
 static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
 {
     const dm_criteria *c = w->delivery->criteria;
@@ -287,6 +305,7 @@ static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
     dm_json_fixed(j, "UIndex", w->k * i->index_u, 4);
     length(w, "indexLength", i->index_length);
     length(w, "UIndexLength", w->k * i->index_length_u);
+    put_posterior(w, &i->posterior);
     dm_json_open(j, "runs", '[');
     for (k = 0; s != NULL && k < i->run_count; k++)
         if (i->runs[k] < s->run_count)

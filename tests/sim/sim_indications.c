@@ -25,6 +25,7 @@ static const block blocks[] = {
     {"ends", sim_ends, 5201},
     {"chain", sim_chain, 5301},
     {"volume", sim_volume, 5007},
+    {"kind", sim_kind, 5301},
 };
 
 int main(int argc, char **argv)

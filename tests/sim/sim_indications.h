@@ -25,4 +25,7 @@ void sim_chain(uint64_t seed, double scale);
 /* Do the bounds of area and volume hold the truth, by turns and noise? */
 void sim_volume(uint64_t seed, double scale);
 
+/* Kinds by probability: soft grout or a strand at the wall, voids. */
+void sim_kind(uint64_t seed, double scale);
+
 #endif

@@ -85,6 +85,7 @@ static void drop(bench *b)
     free(b->f.claims.items);
     free(b->f.clock_lines);
     free(b->f.sightings.items);
+    free(b->f.passes);
     free(b);
 }
 
@@ -625,7 +626,10 @@ static void merge_keeps_kinds_and_distant_places_apart(void **unused)
     s->index = -0.6;
     assert_int_equal(merge(b), 3);
     assert_int_equal(b->out.items[0].kind, DM_KIND_UNRESOLVED);
-    assert_near(b->out.items[0].index, -0.6, 1e-12);
+    /* The mean of -0.4 and -0.6, which are one line's and equally noisy; by
+     * hand: they differ by 0.2, so that 0.1 is the uncertainty of the mean. */
+    assert_near(b->out.items[0].index, -0.5, 1e-12);
+    assert_near(b->out.items[0].index_u, 0.1, 1e-9);
     assert_int_equal(b->out.items[1].kind, DM_KIND_VOID_LIKE);
     assert_near(b->out.items[1].to.t, 3.0, 1e-12);
     assert_near(b->out.items[2].from.t, 3.2, 1e-12);
@@ -915,20 +919,6 @@ static void drift_is_between_checks_that_readings_lie_between(void **unused)
     assert_true(isnan(dm_drift_of_run(&run, 1, &c, 0.0, &g)));
 }
 
-static void negative_is_resolved_only_where_strands_are_unlikely(void **unused)
-{
-    dm_material m[2] = {{"soft", -0.5, 0.1}, {"strand", -0.8, 0.1}};
-    dm_calibration c = {.materials = m, .material_count = 2};
-
-    (void)unused;
-    assert_int_equal(dm_kind_of(&c, 0.4, true), DM_KIND_VOID_LIKE);
-    assert_int_equal(dm_kind_of(&c, -0.45, false), DM_KIND_SOFT_LIKE);
-    assert_int_equal(dm_kind_of(&c, -0.45, true), DM_KIND_UNRESOLVED);
-    assert_int_equal(dm_kind_of(&c, -0.65, false), DM_KIND_UNRESOLVED);
-    c.material_count = 0;
-    assert_int_equal(dm_kind_of(&c, -0.65, false), DM_KIND_SOFT_LIKE);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -957,7 +947,6 @@ int main(void)
         cmocka_unit_test(reference_is_interpolated_round_the_clock),
         cmocka_unit_test(gain_maps_the_checks_onto_the_calibration),
         cmocka_unit_test(drift_is_between_checks_that_readings_lie_between),
-        cmocka_unit_test(negative_is_resolved_only_where_strands_are_unlikely),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -124,6 +124,7 @@ static void set_survey(bench *b)
                                     .channel_count = 1};
     b->reference = (dm_reference_point){(double)NAN, REF};
     b->calibration = (dm_calibration){.channel = DM_NONE,
+                                      .wall = 0.007,
                                       .air = AIR,
                                       .reference = &b->reference,
                                       .reference_count = 1};
@@ -526,6 +527,87 @@ static void negative_over_strands_is_unresolved(void **unused)
     assert_int_equal(b->found->count, 2);
     assert_int_equal(b->found->items[0].kind, DM_KIND_SOFT_LIKE);
     assert_int_equal(b->found->items[1].kind, DM_KIND_UNRESOLVED);
+    drop(b);
+}
+
+/* Behind the joint at 12 m the same raw value is another index, by hand 600/500
+ * of it (reference 1500, air 900 and 1000), and other bands hold. */
+static void each_duct_length_has_its_own_calibration(void **unused)
+{
+    bench *b = new_bench();
+    dm_band band = {DM_KIND_SOFT_LIKE, -0.15, -0.1};
+    dm_calibration both[2] = {b->calibration, b->calibration};
+    const dm_profile *p;
+
+    (void)unused;
+    both[1].duct_type = 1;
+    both[1].air = 1000.0;
+    both[1].bands = &band;
+    both[1].band_count = 1;
+    b->survey.calibrations = both;
+    b->survey.calibration_count = 2;
+    b->types[1].material = "hdpe";
+    b->types[1].wall = 0.007;
+    b->ducts[0].to = b->ducts[1].from = 12.0;
+    b->ducts[1].to = LENGTH;
+    b->ducts[1].duct_type = 1;
+    b->tendon.duct_count = 2;
+    truth(b, 4.0, 5.0, -0.2); /* not by the bands of the first */
+    truth(b, 14.0, 15.0, -0.2);
+    run_with_skip(b);
+    find(b);
+    p = &b->found->profiles[0];
+    assert_near((double)p->index[225], -0.2, 0.03);
+    assert_near((double)p->index[725], -0.24, 0.03);
+    assert_int_equal(b->found->count, 1);
+    assert_near(b->found->items[0].from.t, 14.0, 0.02);
+    assert_near(b->found->items[0].to.t, 15.0, 0.02);
+    assert_near(b->found->items[0].index, -0.24, 0.02);
+    drop(b);
+}
+
+/* Two runs of one line, of which one shows the void and the other was there;
+ * with materials the kind has probabilities. */
+static void a_run_that_shows_nothing_is_counted(void **unused)
+{
+    dm_material m[] = {{"void", 0.6, 0.2},
+                       {"soft", -0.45, 0.15},
+                       {"strand", -0.8, 0.2},
+                       {"sound", 0.0, 0.08}};
+    bench *b = new_bench();
+    const dm_posterior *p;
+    double alone;
+
+    (void)unused;
+    b->calibration.materials = m;
+    b->calibration.material_count = 4;
+    b->settings.confidence = 0.9;
+    b->settings.prior_void = b->settings.prior_soft = 1.0;
+    b->settings.prior_strand = b->settings.prior_sound = 1.0;
+    truth(b, 4.0, 5.0, 0.5);
+    run_with_skip(b);
+    find(b);
+    p = &b->found->items[0].posterior;
+    assert_true(p->known && p->resolved && p->passed == 1 && p->seen == 1);
+    assert_int_equal(b->found->items[0].kind, DM_KIND_VOID_LIKE);
+    assert_near(p->zero_shift, 0.0, 0.0);
+    alone = p->p[DM_MATERIAL_VOID];
+    assert_true(alone > 0.95);
+    dm_indications_free(b->found);
+    dm_stations_free(b->stations);
+    b->truth_count = 0;
+    run_back(b)->clock = 0.0;
+    find(b);
+    assert_int_equal(b->found->count, 1);
+    p = &b->found->items[0].posterior;
+    assert_true(p->passed == 2 && p->seen == 1);
+    assert_int_equal(b->found->items[0].run_count, 1);
+    assert_true(p->p[DM_MATERIAL_VOID] < alone);
+    dm_indications_free(b->found);
+    dm_stations_free(b->stations);
+    b->runs[1].clock = 1.0; /* another line says nothing of this one */
+    find(b);
+    assert_int_equal(b->found->items[0].posterior.passed, 1);
     drop(b);
 }
 
@@ -946,6 +1028,8 @@ int main(void)
         cmocka_unit_test(strand_sides_may_overlap),
         cmocka_unit_test(strand_side_masks_no_line_beside_it),
         cmocka_unit_test(negative_over_strands_is_unresolved),
+        cmocka_unit_test(each_duct_length_has_its_own_calibration),
+        cmocka_unit_test(a_run_that_shows_nothing_is_counted),
         cmocka_unit_test(profile_holds_the_mean_index),
         cmocka_unit_test(stated_lift_is_not_valid),
         cmocka_unit_test(steel_is_refused_by_name),

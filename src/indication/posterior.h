@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: MIT
+ * The numeric core of kinds on plain arrays: from plateaus on clock lines to
+ * probabilities of materials. Knows no files and no runs, so that a
+ * simulation can drive it with known truth. */
+#ifndef DM_INDICATION_POSTERIOR_H
+#define DM_INDICATION_POSTERIOR_H
+
+#include "ductmark/kind.h"
+
+/* Lines of one place that are weighed; further ones, by clock angle, are left
+ * out. */
+#define DM_MOST_LINES 16
+
+/* What one clock line says of a place. */
+typedef struct {
+    double clock;      /* rad */
+    double half;       /* half the footprint round the duct, rad */
+    double plateau, u; /* fused over the runs of the line */
+    bool shorter;      /* than the footprint: the plateau lost amplitude */
+    size_t seen, passed;
+    dm_material material[DM_MATERIAL_COUNT]; /* sd 0: not calibrated */
+} dm_evidence;
+
+typedef struct {
+    double prior[DM_MATERIAL_COUNT]; /* weights, >= 0 */
+    double confidence;
+    double strand, strand_u; /* strand side, rad; NAN: not known */
+    double zero_u; /* standard uncertainty of the zero, all lines alike */
+} dm_judge_rule;
+
+/* Fills p, likeliest, resolved, strand_factor, known, lines, passed and seen.
+ * @param e  [n], n >= 1, of one sign; clock lines that differ */
+void dm_judge(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
+              dm_posterior *out);
+
+/* The kind that a posterior allows; `known` must hold. */
+dm_kind dm_kind_of_posterior(const dm_posterior *p);
+
+#endif
