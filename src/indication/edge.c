@@ -259,6 +259,13 @@ static void widen_for_shape(dm_found *f, double w)
     f->to.u = hypot(f->to.u, 0.015 * w * lack);
 }
 
+/* Mean of a normal variable that is cut off below -z. */
+static double cut_mean(double z)
+{
+    return exp(-0.5 * z * z) / sqrt(2.0 * 3.14159265358979) /
+           (0.5 * erfc(-z / sqrt(2.0)));
+}
+
 /* Whether the zone may be shorter than 1.25 footprints: in doubt it is called
  * so, as a bound that holds beats a length. Those that pass look longer than
  * they are, by what a normal error cut off below is off on the mean; both ends
@@ -280,8 +287,9 @@ static void judge_length(dm_found *f, double w)
         f->to.tip_low = f->to.tip_high = (double)NAN;
         return;
     }
-    excess = sd * exp(-0.5 * z * z) / sqrt(2.0 * 3.14159265358979) /
-             (0.5 * erfc(-z / sqrt(2.0)));
+    /* At what it is taken to be, not at what was measured. */
+    excess = sd * cut_mean(z);
+    excess = sd * cut_mean(z - excess / sd);
     f->from.t += 0.5 * excess;
     f->to.t -= 0.5 * excess;
 }
