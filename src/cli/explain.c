@@ -202,32 +202,73 @@ static void put_witnesses(dm_buf *out, const evidence_report *r)
 
 /* ---- turns ------------------------------------------------------------ */
 
+static void put_areas(dm_buf *out, const char *word, const dm_amount *a)
+{
+    if (isnan(a->low))
+        return;
+    dm_buf_printf(out, "    %s area ", word);
+    dm_buf_fixed(out, 1e4 * a->low, 1);
+    if (!isnan(a->best))
+        num(out, " / ", 1e4 * a->best, 1);
+    num(out, " / ", 1e4 * a->high, 1);
+    dm_buf_puts(out, " cm2\n");
+}
+
+static void put_turn(dm_buf *out, const evidence_report *r, const dm_turn *t)
+{
+    double k = r->job->settings.coverage_factor;
+
+    dm_buf_printf(out, "  run %s", r->survey->runs[t->run].id);
+    num(out, " at ", t->t, 3);
+    num(out, " m ± ", k * t->u, 3);
+    num(out, ", noise ", t->noise, 4);
+    num(out, ", read ", 100.0 * t->read, 0);
+    dm_buf_puts(out, " % round\n");
+    for (size_t i = 0; i < t->arc_count; i++) {
+        clock_word(out, "    void-like from ", t->arcs[i].from);
+        clock_word(out, " to ", t->arcs[i].to);
+        num(out, ", index ", t->arcs[i].index, 3);
+        dm_buf_puts(out, i == t->arc ? ": the size is taken from it\n" : "\n");
+    }
+    put_areas(out, "direct", &t->direct);
+    put_areas(out, "fitted", &t->fitted);
+    if (t->fit.valid) {
+        num(out, "    level surface: half angle ",
+            t->fit.half_angle * (180.0 / 3.14159265358979323846), 1);
+        clock_word(out, " deg about ", t->fit.centre);
+        num(out, ", misfit ", t->fit.misfit, 4);
+        num(out, " (", t->fit.ratio, 2);
+        dm_buf_puts(out, " of the noise)\n");
+    }
+    if (!isnan(t->apart)) {
+        num(out, "    the two differ by ", t->apart, 2);
+        dm_buf_puts(out, " standard deviations\n");
+    }
+}
+
 static void put_turns(dm_buf *out, const evidence_report *r)
 {
     const dm_indication *d = &r->found->items[r->item];
+    const dm_amount *v = &d->size.volume;
     size_t count = 0;
 
     dm_buf_puts(out, "\nturns\n");
-    for (size_t i = 0; i < r->found->turn_count; i++) {
-        const dm_turn *t = &r->found->turns[i];
-
-        if (t->indication != r->item)
-            continue;
-        count++;
-        dm_buf_printf(out, "  run %s", r->survey->runs[t->run].id);
-        num(out, " at ", t->t, 3);
-        dm_buf_puts(out, " m");
-        if (!isnan(t->area.low)) {
-            num(out, ": area ", 1e4 * t->area.low, 1);
-            num(out, " to ", 1e4 * t->area.high, 1);
-            dm_buf_puts(out, " cm2");
+    for (size_t i = 0; i < r->found->turn_count; i++)
+        if (r->found->turns[i].indication == r->item) {
+            put_turn(out, r, &r->found->turns[i]);
+            count++;
         }
-        dm_buf_putc(out, '\n');
-    }
     if (count == 0)
         dm_buf_puts(out, "  none crosses it\n");
     if (d->size.words)
-        dm_buf_printf(out, "  size: %s\n", d->size.words);
+        dm_buf_printf(out, "size: %s\n", d->size.words);
+    if (isnan(v->low))
+        return;
+    num(out, "  volume ", 1e3 * v->low, 2);
+    if (!isnan(v->best))
+        num(out, " / ", 1e3 * v->best, 2);
+    num(out, " / ", 1e3 * v->high, 2);
+    dm_buf_puts(out, " L, for planning only\n");
 }
 
 /* ---- why -------------------------------------------------------------- */

@@ -105,13 +105,28 @@ static void volume_cell(table *t, const dm_size *size)
     dm_buf_free(&text);
 }
 
+/* The nearest of what its place is called after: "anchorage A1 0.10". */
+static void place_cell(table *t, const dm_tendon *n, const dm_position *p)
+{
+    dm_buf text = {0};
+    size_t support = p->at == DM_AT_ANCHORAGE  ? p->anchorage
+                     : p->at == DM_AT_DEVIATOR ? p->deviator
+                                               : DM_NONE;
+    dm_buf_puts(&text, dm_position_text(p->at));
+    if (support < n->support_count)
+        dm_buf_printf(&text, " %s", n->supports[support].id);
+    table_text(t, text.failed ? NULL : text.data);
+    t->failed = t->failed || text.failed;
+    dm_buf_free(&text);
+}
+
 void summary_indications(const dm_campaign *c, dm_buf *out)
 {
     table t;
     bool bridge = c->model->alignment != NULL;
     table_init(&t, bridge ? "indication|kind|grade|>from, m|>to, m|>on bridge|"
-                            "clock|>index|>volume, L|runs|remark"
-                          : "indication|kind|grade|>from, m|>to, m|clock|"
+                            "at|clock|>index|>volume, L|runs|remark"
+                          : "indication|kind|grade|>from, m|>to, m|at|clock|"
                             ">index|>volume, L|runs|remark");
     for (size_t i = 0; i < c->model->tendon_count; i++) {
         const dm_indications *f = c->results[i].indications;
@@ -126,6 +141,7 @@ void summary_indications(const dm_campaign *c, dm_buf *out)
             end_cell(&t, c, &d->to);
             if (bridge)
                 bridge_cell(&t, c, d);
+            place_cell(&t, &c->model->tendons[i], &d->position);
             clock_cell(&t, d->clock);
             table_number(&t, d->index, 2);
             volume_cell(&t, &d->size);
