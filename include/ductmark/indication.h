@@ -195,6 +195,9 @@ typedef struct {
     bool shorter_than_footprint;
     /** Line on which it was strongest, looking ahead, rad. */
     double clock;
+    /** A run that shows it may have been written down mirrored (12 - clock):
+     *  no drilling before the clock angle is confirmed. */
+    bool clock_doubt;
     /** Plateau: index after the blur at the ends is taken out of account;
      *  negative for soft-like. Of the runs of the clock line where it was
      *  strongest the mean weighted by inverse variance. */

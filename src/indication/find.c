@@ -71,6 +71,8 @@ static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
                      : dm_claim_unusable(
                            f, &f->survey->runs[f->stations->runs[r].run]);
     if (status == DM_OK)
+        status = dm_mirror_check(f);
+    if (status == DM_OK)
         status = dm_sightings_merge(f, &f->out->items, &f->out->count);
     if (status == DM_OK)
         status = dm_identify(f, reg);
@@ -152,6 +154,7 @@ dm_status dm_find_watched(const dm_model *model, const dm_survey *survey,
     free(f.claims.items);
     free(f.turns);
     free(f.passes);
+    dm_run_profiles_free(&f);
     free(f.clock_lines);
     if (status != DM_OK) {
         dm_error(diag, status, f.tendon->place, f.tendon->id, "%s",

@@ -67,6 +67,15 @@ typedef struct {
     float *n;
 } dm_line_sum;
 
+/* Mean index of one run and channel, for mirrored clock angles. */
+typedef struct {
+    size_t run; /* survey index */
+    double clock;
+    float *index; /* [line_cells]; NAN: not read */
+    double var;   /* of the noise of a block's mean */
+    bool doubt;
+} dm_run_profile;
+
 typedef struct {
     const dm_model *model;
     const dm_tendon *tendon;
@@ -77,6 +86,8 @@ typedef struct {
     dm_arena *arena; /* the result's */
     dm_sightings sightings;
     dm_claims claims;
+    dm_run_profile *run_profiles;
+    size_t run_profile_count, run_profile_capacity;
     dm_pass *passes;
     size_t pass_count, pass_capacity;
     dm_clock_line *clock_lines;
@@ -132,6 +143,13 @@ double dm_zero_shift(const dm_survey *survey, const dm_calibration *calibration,
 bool dm_wall_remark(const dm_finder *f, const dm_run *run,
                     const dm_calibration *calibration,
                     const dm_duct_type *type);
+
+/* ---- doubt.c ---- */
+
+/* Once all runs are read: which clock angles are in doubt, said. */
+dm_status dm_mirror_check(dm_finder *f);
+bool dm_clock_doubted(const dm_finder *f, size_t run);
+void dm_run_profiles_free(dm_finder *f);
 
 /* ---- kind.c ---- */
 

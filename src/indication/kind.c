@@ -202,6 +202,7 @@ bool dm_kind_fuse(const dm_finder *f, const dm_sighting *const *m, size_t n,
     for (size_t i = 0; i < n; i++) {
         bool known = false;
 
+        out->clock_doubt = out->clock_doubt || dm_clock_doubted(f, m[i]->run);
         for (size_t k = 0; k < lines; k++)
             known = known || same_line(e[k].clock, m[i]->clock);
         if (!known)

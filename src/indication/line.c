@@ -221,6 +221,8 @@ dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l)
     }
     free(list.items);
     if (status == DM_OK)
+        status = dm_run_profile_add(f, w, l);
+    if (status == DM_OK)
         status = claim_skips(f, w, l);
     return status;
 }

@@ -81,6 +81,9 @@ dm_status dm_line_search(dm_finder *f, const dm_run_work *w, dm_run_line *l);
 dm_status dm_strip_sight(dm_finder *f, const dm_run_work *w, dm_run_line *l,
                          size_t strip, const dm_noise *noise,
                          dm_found_list *list);
+/* Keeps the profile of a searched channel (doubt.c). */
+dm_status dm_run_profile_add(dm_finder *f, const dm_run_work *w,
+                             const dm_run_line *l);
 /* The clock line of a channel of the run. */
 dm_status dm_line_take(dm_finder *f, const dm_run *run, size_t channel,
                        size_t *line);

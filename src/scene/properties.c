@@ -593,6 +593,7 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     add_length(list, "IndexLengthU", source->k * item->index_length_u);
     add_position(tendon, &item->position, list);
     add_size(&item->size, list);
+    add_bool(list, "ClockDoubt", item->clock_doubt);
     add_posterior(&item->posterior, list);
     add_runs(source, item, list);
     if (source->survey != NULL)

@@ -233,6 +233,11 @@ static dm_status finish(dm_placer *p, const dm_indication *i, size_t face,
     } else if (tap->advice == DM_ADVICE_TAP) {
         tap->why = dm_tap_why_here(p, i, tap, how.level, how.moved);
     }
+    if (i->clock_doubt && tap->advice != DM_ADVICE_RESCAN) {
+        tap->advice = DM_ADVICE_RESCAN;
+        tap->why = "re-scan by hand first: the clock angle of a run may be "
+                   "mirrored (12 - clock); no drilling before it is confirmed";
+    }
     tap->warning = dm_tap_warning(p, tap);
     if (id == NULL || name == NULL || tap->why == NULL ||
         tap->warning == NULL || !dm_tap_name(p, id, name, tap))

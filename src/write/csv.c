@@ -169,6 +169,7 @@ static dm_status indication_row(dm_row *row, const context *c,
     dm_row_real(row, "U_index", c->k * item->index_u, 3);
     dm_row_length(row, "index_length", item->index_length);
     dm_row_bound(row, "U_index_length", c->k * item->index_length_u);
+    dm_row_bool(row, "clock_doubt", item->clock_doubt);
     kind_cells(row, &item->posterior);
     run_cell(row, c, item);
     position_cells(row, c, &item->position);

@@ -305,6 +305,7 @@ static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
     dm_json_fixed(j, "UIndex", w->k * i->index_u, 4);
     length(w, "indexLength", i->index_length);
     length(w, "UIndexLength", w->k * i->index_length_u);
+    dm_json_bool(j, "clockDoubt", i->clock_doubt);
     put_posterior(w, &i->posterior);
     dm_json_open(j, "runs", '[');
     for (k = 0; s != NULL && k < i->run_count; k++)

@@ -26,6 +26,7 @@ static const block blocks[] = {
     {"chain", sim_chain, 5301},
     {"volume", sim_volume, 5007},
     {"kind", sim_kind, 5301},
+    {"mirror", sim_mirror, 5311},
 };
 
 int main(int argc, char **argv)

@@ -27,5 +27,7 @@ void sim_volume(uint64_t seed, double scale);
 
 /* Kinds by probability: soft grout or a strand at the wall, voids. */
 void sim_kind(uint64_t seed, double scale);
+/* Clock angles mirrored on one run: seen, and doubted without cause. */
+void sim_mirror(uint64_t seed, double scale);
 
 #endif
