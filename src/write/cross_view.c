@@ -298,3 +298,33 @@ void dm_cross_draw(dm_canvas *canvas, const dm_cross *c)
     if (c->tap != NULL)
         draw_tap(canvas, c, c->tap);
 }
+
+/* ---- for other pages ------------------------------------------------------
+ */
+
+void dm_cross_point(const dm_cross *c, double r, double clock, double *x,
+                    double *y)
+{
+    *x = x_of(c, r, clock);
+    *y = y_of(c, r, clock);
+}
+
+double dm_cross_outside(const dm_cross *c)
+{
+    return outside(c);
+}
+
+void dm_cross_plain(dm_canvas *canvas, const dm_cross *c, double centre,
+                    double low, double half, double high)
+{
+    const dm_segment_fit fit = {
+        .centre = centre, .half_angle = half, .low = low, .high = high};
+    dm_look rim = dm_line_look(INK, 0.2, DM_DASH_SOLID);
+
+    draw_duct(canvas, c);
+    if (half > 0.0)
+        draw_fit(canvas, c, &fit);
+    draw_strands(canvas, c);
+    dm_canvas_circle(canvas, c->x, c->y, paper(c, c->section.bore_radius),
+                     &rim);
+}

@@ -30,4 +30,14 @@ double dm_cross_scale(double od, double diameter);
 double dm_cross_reach(const dm_cross *cross);
 void dm_cross_draw(dm_canvas *canvas, const dm_cross *cross);
 
+/* Paper of a place r mm from the centre. */
+void dm_cross_point(const dm_cross *cross, double r, double clock, double *x,
+                    double *y);
+/* Outside radius on paper, mm. */
+double dm_cross_outside(const dm_cross *cross);
+/* Duct, void about `centre` with its half-angle and the bounds of it (rad;
+ * half 0 or NAN: none), strands; without clock and ring. */
+void dm_cross_plain(dm_canvas *canvas, const dm_cross *cross, double centre,
+                    double low, double half, double high);
+
 #endif

@@ -30,6 +30,10 @@ dm_status dm_write_section_png(const dm_delivery *delivery, dm_outset *out,
                                dm_diag *diag);
 dm_status dm_write_section_pdf(const dm_delivery *delivery, dm_outset *out,
                                dm_diag *diag);
+dm_status dm_write_sheet(const dm_delivery *delivery, dm_outset *out,
+                         dm_diag *diag);
+dm_status dm_write_sheet_pdf(const dm_delivery *delivery, dm_outset *out,
+                             dm_diag *diag);
 dm_status dm_write_strip(const dm_delivery *delivery, dm_outset *out,
                          dm_diag *diag);
 dm_status dm_write_strip_png(const dm_delivery *delivery, dm_outset *out,

@@ -1,0 +1,427 @@
+/* SPDX-License-Identifier: MIT
+ * Sheets to files: an index in walking order, then, in that order, the pages
+ * of each tendon that has a tap point. One PDF, or a file of SVG a page. A tap
+ * is never cut: as many as fit stand on a page. */
+#include "write/sheet.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/diag.h"
+#include "write/writers.h"
+
+#define TOP (DM_PAPER_MARGIN - 2.0) /* mm */
+
+typedef struct {
+    const dm_delivery *delivery;
+    dm_outset *set;
+    dm_fonts *fonts;
+    dm_arena *arena;
+    dm_canvas_kind format;
+    dm_sheet_tour tour;
+    dm_canvas *pdf;
+    dm_out *pdf_file;
+} job;
+
+/* ---- plan and order ---------------------------------------------------------
+ */
+
+static void plan_point(const dm_model *m, dm_vec3 at, double out[2])
+{
+    out[0] = at.x * m->direction.x + at.y * m->direction.y;
+    out[1] = at.y * m->direction.x - at.x * m->direction.y;
+}
+
+/* Corners of the polygon are enough at the scale of a key plan. */
+static dm_status make_traces(job *j)
+{
+    const dm_model *m = j->delivery->model;
+    dm_sheet_tour *t = &j->tour;
+    size_t i, k;
+
+    t->traces = DM_NEW_ARRAY(j->arena, dm_sheet_trace, m->tendon_count);
+    if (t->traces == NULL)
+        return DM_NOMEM;
+    for (i = 0; i < m->tendon_count; i++) {
+        const dm_tendon *n = &m->tendons[i];
+        dm_sheet_trace *r = &t->traces[i];
+
+        r->count = n->support_count;
+        r->xy = DM_NEW_ARRAY(j->arena, double, 2 * r->count);
+        if (r->xy == NULL)
+            return DM_NOMEM;
+        for (k = 0; k < r->count; k++) {
+            double *at = &r->xy[2 * k];
+
+            plan_point(m, dm_centreline_point(&n->line, n->supports[k].t), at);
+            if (i == 0 && k == 0) {
+                memcpy(t->low, at, sizeof t->low);
+                memcpy(t->high, at, sizeof t->high);
+            }
+            t->low[0] = fmin(t->low[0], at[0]);
+            t->low[1] = fmin(t->low[1], at[1]);
+            t->high[0] = fmax(t->high[0], at[0]);
+            t->high[1] = fmax(t->high[1], at[1]);
+        }
+    }
+    return DM_OK;
+}
+
+/* A tendon with taps on the way. */
+typedef struct {
+    size_t tendon, part; /* without a part: last */
+    double along;        /* of its first tap */
+} visit;
+
+static int compare_visits(const void *a, const void *b)
+{
+    const visit *x = a, *y = b;
+
+    if (x->part != y->part)
+        return x->part < y->part ? -1 : 1;
+    if (x->along < y->along || x->along > y->along)
+        return x->along < y->along ? -1 : 1;
+    return x->tendon < y->tendon ? -1 : x->tendon > y->tendon;
+}
+
+static const dm_taps *taps_of(const job *j, size_t tendon)
+{
+    return j->delivery->results == NULL ? NULL
+                                        : j->delivery->results[tendon].taps;
+}
+
+/* By parts, then by the bridge station of the first tap (without an alignment
+ * along the bridge's direction); taps of a tendon stand in order. */
+static dm_status make_stops(job *j)
+{
+    const dm_model *m = j->delivery->model;
+    dm_sheet_tour *t = &j->tour;
+    size_t i, k, n = 0, taps = 0;
+    visit *visits = DM_NEW_ARRAY(j->arena, visit, m->tendon_count);
+
+    if (visits == NULL)
+        return DM_NOMEM;
+    for (i = 0; i < m->tendon_count; i++) {
+        const dm_taps *own = taps_of(j, i);
+        double along[2];
+
+        if (own == NULL || own->count == 0)
+            continue;
+        plan_point(m, own->items[0].axis, along);
+        if (own->items[0].bridge.known)
+            along[0] = own->items[0].bridge.station;
+        visits[n++] = (visit){i, m->tendons[i].part, along[0]};
+        taps += own->count;
+    }
+    qsort(visits, n, sizeof *visits, compare_visits);
+    t->stops = DM_NEW_ARRAY(j->arena, dm_sheet_stop, taps);
+    if (t->stops == NULL)
+        return DM_NOMEM;
+    for (i = 0; i < n; i++)
+        for (k = 0; k < taps_of(j, visits[i].tendon)->count; k++)
+            t->stops[t->stop_count++] = (dm_sheet_stop){visits[i].tendon, k, 0};
+    return DM_OK;
+}
+
+/* ---- one page ---------------------------------------------------------------
+ */
+
+static void open_page(const job *j, size_t tendon, dm_sheet_page *s)
+{
+    *s = (dm_sheet_page){.tour = &j->tour};
+    s->paper.picture = dm_picture_of(j->delivery, tendon);
+    s->paper.page_width = s->paper.picture.us ? 215.9 : 210.0;
+    s->paper.page_height = s->paper.picture.us ? 279.4 : 297.0;
+    s->paper.left = DM_PAPER_MARGIN;
+    s->paper.right = s->paper.page_width - DM_PAPER_MARGIN;
+}
+
+/* Draws, or only measures, all but the foot; returns where it ends. */
+static double fill_body(dm_sheet_page *s, bool draw)
+{
+    const dm_taps *taps = s->paper.picture.taps;
+    double y = TOP;
+    size_t i;
+
+    y += dm_sheet_head(s, y, draw);
+    y += dm_sheet_elevation(s, y, draw);
+    for (i = s->from; i < s->to; i++)
+        y += dm_sheet_card(s, &taps->items[i], y, draw);
+    return y;
+}
+
+static double foot_at(dm_sheet_page *s)
+{
+    return s->paper.page_height - TOP - dm_sheet_foot(s, 0.0, false);
+}
+
+/* What is left out so that the taps from..to-1 have room. */
+static void tighten(dm_sheet_page *s)
+{
+    double end = foot_at(s);
+
+    s->tight = 0;
+    while (s->tight < 2 && fill_body(s, false) > end)
+        s->tight++;
+}
+
+/* As many taps as have room, one at least. */
+static void break_page(dm_sheet_page *s)
+{
+    double end = foot_at(s);
+
+    s->to = s->from + 1;
+    tighten(s);
+    while (s->to < s->paper.picture.taps->count) {
+        s->to++;
+        if (fill_body(s, false) > end) {
+            s->to--;
+            break;
+        }
+    }
+}
+
+static void fill_page(dm_sheet_page *s)
+{
+    tighten(s);
+    fill_body(s, true);
+    dm_sheet_foot(s, foot_at(s), true);
+}
+
+/* Pages of the tendon whose taps begin at that stop. */
+static dm_status number_pages(job *j, dm_canvas *ruler, size_t first)
+{
+    dm_sheet_stop *stops = &j->tour.stops[first];
+    dm_sheet_page s;
+    bool failed;
+    size_t i;
+
+    open_page(j, stops[0].tendon, &s);
+    s.paper.picture.canvas = ruler;
+    s.count = 2;
+    while (s.to < s.paper.picture.taps->count) {
+        s.from = s.to;
+        break_page(&s);
+        j->tour.pages++;
+        for (i = s.from; i < s.to; i++)
+            stops[i].page = j->tour.pages;
+    }
+    failed = s.paper.picture.say.failed;
+    dm_buf_free(&s.paper.picture.say);
+    return failed ? DM_NOMEM : DM_OK;
+}
+
+/* ---- files ------------------------------------------------------------------
+ */
+
+static dm_status open_canvas(job *j, const dm_sheet_page *s, const char *title,
+                             dm_canvas **out)
+{
+    dm_sheet sheet = {.kind = j->format,
+                      .width = s->paper.page_width,
+                      .height = s->paper.page_height,
+                      .title = title,
+                      .date = j->delivery->job->date};
+
+    return dm_canvas_new(j->fonts, &sheet, out);
+}
+
+/* The canvas of a page, and the file it goes to when it is closed. */
+static dm_status begin_page(job *j, dm_sheet_page *s, const char *name,
+                            const char *title, dm_out **file)
+{
+    dm_status status = DM_OK;
+
+    *file = NULL;
+    if (name == NULL || title == NULL)
+        return DM_NOMEM;
+    if (j->format != DM_CANVAS_PDF) {
+        status = dm_outset_open(j->set, name, file);
+        return status != DM_OK
+                   ? status
+                   : open_canvas(j, s, title, &s->paper.picture.canvas);
+    }
+    if (j->pdf != NULL) {
+        dm_canvas_next_page(j->pdf);
+    } else {
+        title = dm_arena_printf(j->arena, "Sheets, bridge %s",
+                                j->delivery->model->id);
+        status = title == NULL
+                     ? DM_NOMEM
+                     : dm_outset_open(j->set, "sheets.pdf", &j->pdf_file);
+        if (status == DM_OK)
+            status = open_canvas(j, s, title, &j->pdf);
+    }
+    s->paper.picture.canvas = j->pdf;
+    return status;
+}
+
+static dm_status end_page(job *j, dm_sheet_page *s, dm_out *file)
+{
+    dm_status status = DM_OK;
+
+    if (j->format != DM_CANVAS_PDF) {
+        status = dm_canvas_finish(s->paper.picture.canvas, file);
+        if (status == DM_OK)
+            dm_out_done(file);
+        dm_canvas_free(s->paper.picture.canvas);
+    }
+    s->paper.picture.canvas = NULL;
+    return status;
+}
+
+static char *page_name(job *j, size_t tendon, size_t number)
+{
+    char *id = dm_file_name(j->arena, j->delivery->model->tendons[tendon].id);
+
+    if (id == NULL)
+        return NULL;
+    /* '+' stands in no file name that is made of an id. */
+    return number == 1
+               ? dm_arena_printf(j->arena, "sheet-%s.svg", id)
+               : dm_arena_printf(j->arena, "sheet-%s+%zu.svg", id, number);
+}
+
+/* The pages of the tendon whose taps begin at that stop. */
+static dm_status draw_tendon(job *j, size_t first)
+{
+    const dm_sheet_stop *stops = &j->tour.stops[first];
+    size_t tendon = stops[0].tendon, taps = taps_of(j, tendon)->count;
+    dm_status status = DM_OK;
+    dm_sheet_page s;
+    dm_out *file;
+
+    open_page(j, tendon, &s);
+    s.count = stops[taps - 1].page - stops[0].page + 1;
+    while (s.to < taps && status == DM_OK) {
+        s.from = s.to;
+        s.page = stops[s.from].page;
+        s.number = s.page - stops[0].page + 1;
+        while (s.to < taps && stops[s.to].page == s.page)
+            s.to++;
+        status = begin_page(
+            j, &s, page_name(j, tendon, s.number),
+            dm_arena_printf(j->arena, "Tendon %s", s.paper.picture.tendon->id),
+            &file);
+        if (status == DM_OK) {
+            fill_page(&s);
+            status = end_page(j, &s, file);
+        }
+    }
+    if (s.paper.picture.say.failed)
+        status = DM_NOMEM;
+    dm_buf_free(&s.paper.picture.say);
+    return status;
+}
+
+/* A page of the index; the stop where the next one begins in *at. */
+static dm_status draw_index(job *j, size_t *at, size_t number)
+{
+    dm_sheet_page s;
+    dm_status status;
+    dm_out *file;
+
+    open_page(j, j->tour.stops[*at].tendon, &s);
+    s.page = number;
+    status = begin_page(
+        j, &s,
+        number == 1 ? "sheets-index.svg"
+                    : dm_arena_printf(j->arena, "sheets-index+%zu.svg", number),
+        "Tap points in walking order", &file);
+    if (status == DM_OK) {
+        *at = dm_sheet_index(&s, *at, true);
+        status = end_page(j, &s, file);
+    }
+    if (s.paper.picture.say.failed)
+        status = DM_NOMEM;
+    dm_buf_free(&s.paper.picture.say);
+    return status;
+}
+
+/* The index comes first, so its pages are counted first. */
+static dm_status number_all(job *j, dm_canvas *ruler)
+{
+    dm_sheet_tour *t = &j->tour;
+    dm_status status = DM_OK;
+    dm_sheet_page s;
+    size_t i;
+
+    for (i = 0; i < t->stop_count; t->index_pages++) {
+        open_page(j, t->stops[i].tendon, &s);
+        s.paper.picture.canvas = ruler;
+        i = dm_sheet_index(&s, i, false);
+        if (s.paper.picture.say.failed)
+            status = DM_NOMEM;
+        dm_buf_free(&s.paper.picture.say);
+    }
+    t->pages = t->index_pages;
+    for (i = 0; status == DM_OK && i < t->stop_count; i++)
+        if (t->stops[i].tap == 0)
+            status = number_pages(j, ruler, i);
+    return status;
+}
+
+static dm_status draw_all(job *j)
+{
+    const dm_sheet sheet = {
+        .kind = DM_CANVAS_SVG, .width = 10.0, .height = 10.0};
+    dm_canvas *ruler = NULL;
+    dm_status status = make_traces(j);
+    dm_sheet_tour *t = &j->tour;
+    size_t i, n = 0;
+
+    if (status == DM_OK)
+        status = make_stops(j);
+    if (status == DM_OK)
+        status = dm_canvas_new(j->fonts, &sheet, &ruler);
+    if (status == DM_OK)
+        status = number_all(j, ruler);
+    for (i = 0; status == DM_OK && n < t->index_pages;)
+        status = draw_index(j, &i, ++n);
+    for (i = 0; status == DM_OK && i < t->stop_count; i++)
+        if (t->stops[i].tap == 0)
+            status = draw_tendon(j, i);
+    if (status == DM_OK && ruler != NULL && dm_canvas_failed(ruler))
+        status = DM_NOMEM;
+    if (status == DM_OK && j->pdf != NULL)
+        status = dm_canvas_finish(j->pdf, j->pdf_file);
+    dm_canvas_free(j->pdf);
+    dm_canvas_free(ruler);
+    return status;
+}
+
+static dm_status write_sheets(const dm_delivery *delivery, dm_outset *out,
+                              dm_canvas_kind format, dm_diag *diag)
+{
+    job j = {.delivery = delivery, .set = out, .format = format};
+    const dm_place nowhere = {NULL, 0};
+    dm_status status = dm_fonts_new(&j.fonts);
+
+    j.arena = dm_arena_new();
+    if (j.arena == NULL)
+        status = DM_NOMEM;
+    if (status == DM_OK && !dm_fonts_wished(j.fonts))
+        dm_warn(diag, nowhere, "sheet",
+                "the font DejaVu Sans is not installed: another one is used, "
+                "and the bytes of the sheets depend on it");
+    if (status == DM_OK)
+        status = draw_all(&j);
+    dm_fonts_free(j.fonts);
+    dm_arena_free(j.arena);
+    if (status == DM_NOMEM)
+        return dm_error(diag, DM_NOMEM, nowhere, "sheet", "out of memory");
+    return status;
+}
+
+dm_status dm_write_sheet(const dm_delivery *delivery, dm_outset *out,
+                         dm_diag *diag)
+{
+    return write_sheets(delivery, out, DM_CANVAS_SVG, diag);
+}
+
+dm_status dm_write_sheet_pdf(const dm_delivery *delivery, dm_outset *out,
+                             dm_diag *diag)
+{
+    return write_sheets(delivery, out, DM_CANVAS_PDF, diag);
+}

@@ -1,0 +1,94 @@
+/* SPDX-License-Identifier: MIT
+ * Sheets that a drilling crew works from: for each tendon with tap points the
+ * pages to find the duct, the faces, the mark and the stop. Parts of a page;
+ * each is drawn, or only measured, from y on and returns its height, mm. */
+#ifndef DM_WRITE_SHEET_H
+#define DM_WRITE_SHEET_H
+
+#include "write/cross_view.h"
+#include "write/paper.h"
+
+/* Nothing on a sheet is smaller, pt. */
+#define DM_SHEET_TEXT 11.0
+
+/* The plan of one tendon: x along the bridge's mean direction, y to the left
+ * of it, m, as pairs. */
+typedef struct {
+    double *xy;
+    size_t count;
+} dm_sheet_trace;
+
+/* One tap in the order in which a crew walks. */
+typedef struct {
+    size_t tendon, tap; /* indices */
+    size_t page;        /* from 1 */
+} dm_sheet_stop;
+
+/* What all pages share. */
+typedef struct {
+    dm_sheet_trace *traces;   /* [tendon_count] */
+    double low[2], high[2];   /* of the traces, m */
+    dm_sheet_stop *stops;     /* by parts, tendons, stations */
+    size_t stop_count, pages; /* of all */
+    size_t index_pages;
+} dm_sheet_tour;
+
+/* A page about one tendon. */
+typedef struct {
+    dm_paper paper;
+    const dm_sheet_tour *tour;
+    size_t from, to;      /* taps of the tendon */
+    size_t page;          /* of tour->pages, from 1 */
+    size_t number, count; /* of the tendon's pages, from 1 */
+    /* Where a tap does not fit: 1: without its reason; 2: without the view
+     * from the side too. */
+    int tight;
+} dm_sheet_page;
+
+/* ---- sheet_words.c ------------------------------------------------------ */
+
+/* The job's unit first, the other in brackets, both from one value; appended
+ * to p->say. "2315 mm (7 ft 7 1/8 in)". */
+void dm_sheet_say_tape(dm_picture *p, double metres);
+/* Its size without its sign: "45 mm (1 3/4 in)", inches in eighths. */
+void dm_sheet_say_arc(dm_picture *p, double metres);
+/* Rounded down, so that no stop is longer than it was reckoned: "6.7 mm
+ * (0.26 in)". */
+void dm_sheet_say_stop(dm_picture *p, double metres);
+/* Two places, rounded down: "0.97". */
+void dm_sheet_say_chance(dm_picture *p, double chance);
+/* A name from a file, cut where it would crowd out what matters. */
+void dm_sheet_say_name(dm_picture *p, const char *name);
+/* "face D2-a (deviator D2)". */
+void dm_sheet_say_face(dm_picture *p, size_t face);
+/* "12:00, the top of the duct". */
+void dm_sheet_say_line(dm_picture *p, double line);
+/* "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND: NO HOLE", "HAND TOOL,
+ * WALL ONLY, ENGINEER PRESENT: NO DRILL". */
+const char *dm_sheet_advice(dm_advice advice);
+const char *dm_sheet_name(const char *name, const char *id);
+/* Fill of the bar that tells advice apart without colour. */
+dm_look dm_sheet_look(dm_advice advice);
+
+/* The same in a word: "TAP", "RE-SCAN", "HAND TOOL". */
+const char *dm_sheet_advice_short(dm_advice advice);
+
+/* ---- parts of a page ---------------------------------------------------- */
+
+double dm_sheet_head(dm_sheet_page *s, double y, bool draw);
+double dm_sheet_elevation(dm_sheet_page *s, double y, bool draw);
+/* One tap: section, measures, what to fill in. */
+double dm_sheet_card(dm_sheet_page *s, const dm_tap *tap, double y, bool draw);
+/* The section with its dial; width: of the column, mm. */
+double dm_sheet_dial(dm_sheet_page *s, const dm_tap *tap, double x, double y,
+                     double width, bool draw);
+/* Cautions, signatures, origin. */
+double dm_sheet_foot(dm_sheet_page *s, double y, bool draw);
+
+/* ---- sheet_index.c ------------------------------------------------------- */
+
+/* Draws, or only measures, a page of the index from tour->stops[from] on;
+ * returns the first stop of the next one. */
+size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw);
+
+#endif

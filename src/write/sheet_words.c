@@ -1,0 +1,155 @@
+/* SPDX-License-Identifier: MIT
+ * Words and numbers of the sheets. A length is rounded once for each unit, from
+ * the same value; a stop is rounded down. */
+#include <math.h>
+
+#include "write/row.h"
+#include "write/sheet.h"
+
+#define INCH 0.0254
+#define NAME_MOST 40 /* letters of a name from a file */
+#define PI 3.14159265358979323846
+
+static void say_mm(dm_picture *p, double metres, int decimals)
+{
+    dm_buf_fixed(&p->say, metres * 1000.0, decimals);
+    dm_say(p, " mm");
+}
+
+void dm_sheet_say_tape(dm_picture *p, double metres)
+{
+    if (p->us)
+        dm_feet_text(metres, &p->say);
+    else
+        say_mm(p, metres, 0);
+    dm_say(p, " (");
+    if (p->us)
+        say_mm(p, metres, 0);
+    else
+        dm_feet_text(metres, &p->say);
+    dm_say(p, ")");
+}
+
+static void say_eighths(dm_picture *p, double metres)
+{
+    static const char *const part[] = {"",     " 1/8", " 1/4", " 3/8",
+                                       " 1/2", " 5/8", " 3/4", " 7/8"};
+    double eighths = floor(metres / INCH * 8.0 + 0.5);
+    double whole = floor(eighths / 8.0);
+    int rest = (int)(eighths - 8.0 * whole);
+
+    if (whole > 0.0 || rest == 0)
+        dm_buf_fixed(&p->say, whole, 0);
+    dm_say(p, whole > 0.0 || rest == 0 ? part[rest] : part[rest] + 1);
+    dm_say(p, " in");
+}
+
+void dm_sheet_say_arc(dm_picture *p, double metres)
+{
+    metres = fabs(metres);
+    if (p->us)
+        say_eighths(p, metres);
+    else
+        say_mm(p, metres, 0);
+    dm_say(p, " (");
+    if (p->us)
+        say_mm(p, metres, 0);
+    else
+        say_eighths(p, metres);
+    dm_say(p, ")");
+}
+
+/* A value that is a whole number of units but for its last bits stays it. */
+static double down(double value, double unit)
+{
+    return floor(value / unit + 1e-6) * unit;
+}
+
+void dm_sheet_say_stop(dm_picture *p, double metres)
+{
+    double mm = down(metres * 1000.0, 0.1), in = down(metres / INCH, 0.01);
+
+    dm_buf_fixed(&p->say, p->us ? in : mm, p->us ? 2 : 1);
+    dm_say(p, p->us ? " in (" : " mm (");
+    dm_buf_fixed(&p->say, p->us ? mm : in, p->us ? 1 : 2);
+    dm_say(p, p->us ? " mm)" : " in)");
+}
+
+void dm_sheet_say_chance(dm_picture *p, double chance)
+{
+    dm_buf_fixed(&p->say, down(chance, 0.01), 2);
+}
+
+const char *dm_sheet_name(const char *name, const char *id)
+{
+    return name != NULL && name[0] != '\0' ? name : id;
+}
+
+void dm_sheet_say_name(dm_picture *p, const char *name)
+{
+    size_t i, letters = 0;
+
+    for (i = 0; name[i] != '\0'; i++) {
+        if (((unsigned char)name[i] & 0xc0) == 0x80)
+            continue;
+        if (++letters > NAME_MOST)
+            break;
+    }
+    dm_buf_put(&p->say, name, i);
+    dm_say(p, name[i] != '\0' ? "\xe2\x80\xa6" : "");
+}
+
+void dm_sheet_say_face(dm_picture *p, size_t face)
+{
+    const dm_face *f = &p->tendon->faces[face];
+    const dm_support *s = &p->tendon->supports[f->support];
+
+    dm_say(p, "face ");
+    dm_say(p, f->id);
+    dm_say(p, s->kind == DM_SUPPORT_ANCHORAGE ? " (anchorage " : " (deviator ");
+    dm_sheet_say_name(p, dm_sheet_name(s->name, s->id));
+    dm_say(p, ")");
+}
+
+void dm_sheet_say_line(dm_picture *p, double line)
+{
+    static const char *const where[] = {
+        "top of the duct", "right side looking ahead, left looking back",
+        "underside of the duct", "left side looking ahead, right looking back"};
+    int quarter = (int)floor(line / (0.5 * PI) + 0.5);
+
+    dm_say_clock(p, line);
+    dm_say(p, ", ");
+    dm_say(p, where[((quarter % 4) + 4) % 4]);
+}
+
+const char *dm_sheet_advice(dm_advice advice)
+{
+    static const char *const text[] = {
+        "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE",
+        "HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL"};
+
+    return text[advice];
+}
+
+const char *dm_sheet_advice_short(dm_advice advice)
+{
+    static const char *const text[] = {"TAP", "RE-SCAN", "HAND TOOL"};
+
+    return text[advice];
+}
+
+dm_look dm_sheet_look(dm_advice advice)
+{
+    dm_look look = dm_fill_look(advice == DM_ADVICE_TAP ? 0x000000 : 0xffffff);
+
+    look.stroke = 0x000000;
+    look.width = 0.5;
+    if (advice == DM_ADVICE_TAP)
+        return look;
+    look.hatch = advice == DM_ADVICE_RESCAN ? DM_HATCH_RISING : DM_HATCH_CROSS;
+    look.hatch_colour = 0x000000;
+    look.hatch_step = advice == DM_ADVICE_RESCAN ? 2.4 : 1.8;
+    look.hatch_width = advice == DM_ADVICE_RESCAN ? 0.8 : 0.35;
+    return look;
+}

@@ -1,0 +1,39 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# The work sheets of two jobs (metric, US units): their text agrees with the
+# table of taps, in PDF and SVG; the PDF opens and has the paper's size; the
+# same bytes come on one thread and on several, under a decimal-comma locale
+# too. usage: sheets.sh PROGRAM DEMO_INPUT FOLDER
+set -eu
+here=$(cd "$(dirname "$0")/.." && pwd)
+command -v pdftotext >/dev/null && command -v pdfinfo >/dev/null || {
+    echo "no pdftotext, pdfinfo"
+    exit 77
+}
+rm -rf "$3"
+mkdir -p "$3"
+
+export_to() {
+    out=$1
+    shift
+    got=0
+    "$program" export "$@" --out "$out" --quiet >"$out.txt" 2>&1 || got=$?
+    [ "$got" -le 1 ] || {
+        cat "$out.txt"
+        exit 1
+    }
+}
+
+program=$1
+export_to "$3/demo" "$2/job.xml" --format csv,sheet,sheet-pdf --threads 1
+LC_ALL=de_DE.UTF-8 export_to "$3/again" "$2/job.xml" \
+    --format csv,sheet,sheet-pdf --threads 3
+diff -r "$3/demo" "$3/again"
+rm -rf "$3/again"
+export_to "$3/us" "$2/us/job.xml" --format csv,sheet,sheet-pdf
+xmllint --noout --nonet "$3"/*/sheet*.svg
+pdfinfo "$3/demo/sheets.pdf" | grep -q '^Page size: *595.* x 841.*(A4)'
+pdfinfo "$3/us/sheets.pdf" | grep -q '^Page size: *612 x 792 pts (letter)'
+for way in demo us; do
+    python3 -B "$here/validate/sheets.py" "$3/$way"
+done

@@ -1,0 +1,368 @@
+/* SPDX-License-Identifier: MIT
+ * Work sheets of the fixture: what they say is what the results hold, what must
+ * not be drilled has no stop, nothing is cut or printed over anything else. */
+#include "near.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "scene_group.h"
+#include "write/sheet.h"
+
+/* A copy of the fixture's delivery in which tendon T1 may be changed. */
+typedef struct {
+    dm_model model;
+    dm_tendon tendons[FIXTURE_TENDONS];
+    dm_result results[FIXTURE_TENDONS];
+    dm_job job;
+    dm_taps taps;
+    dm_tap items[12];
+    char ids[12][32];
+    dm_delivery delivery;
+} site;
+
+static void site_make(site *s, size_t taps)
+{
+    size_t i;
+
+    s->model = fixture->model;
+    s->job = fixture->job;
+    memcpy(s->tendons, fixture->model.tendons, sizeof s->tendons);
+    memcpy(s->results, fixture->results, sizeof s->results);
+    s->taps = *fixture->results[0].taps;
+    for (i = 0; i < taps; i++) {
+        snprintf(s->ids[i], sizeof s->ids[i], "T1-I%02zu-A", i + 1);
+        s->items[i] = fixture->results[0].taps->items[0];
+        s->items[i].id = s->ids[i];
+        s->items[i].t += 0.02 * (double)i;
+    }
+    s->taps.items = s->items;
+    s->taps.count = taps;
+    s->model.tendons = s->tendons;
+    s->results[0].taps = &s->taps;
+    s->delivery = fixture->delivery;
+    s->delivery.model = &s->model;
+    s->delivery.job = &s->job;
+    s->delivery.results = s->results;
+}
+
+static size_t count_of(const char *text, const char *word)
+{
+    size_t n = 0;
+
+    for (; (text = strstr(text, word)) != NULL; text += strlen(word))
+        n++;
+    return n;
+}
+
+/* y of the text element that begins at or before `at`. */
+static double y_of(const char *begin, const char *at)
+{
+    const char *y;
+
+    while (at > begin && strncmp(at, "<text", 5) != 0)
+        at--;
+    y = strstr(at, " y=\"");
+    assert_non_null(y);
+    return strtod(y + 4, NULL);
+}
+
+/* The foot is drawn last: whatever stands before it stands above it. */
+static void assert_nothing_over_the_foot(const char *svg)
+{
+    const char *foot = strstr(svg, ">Tendons are highly stressed"), *at = svg;
+    double y;
+    size_t n = 0;
+
+    assert_non_null(foot);
+    y = y_of(svg, foot);
+    while ((at = strstr(at + 1, "<text")) != NULL && at < foot - 200) {
+        if (y_of(svg, at) > y - 2.0)
+            fail_msg("at %g mm, foot at %g: %.80s", y_of(svg, at), y, at);
+        n++;
+    }
+    assert_true(n > 30);
+}
+
+static void assert_says(const char *svg, const char *words)
+{
+    if (strstr(svg, words) == NULL)
+        fail_msg("not on the sheet: %s", words);
+}
+
+static void sheet_says_what_the_results_hold(void **state)
+{
+    static const char *const words[] = {
+        ">T1</text>", ">page 2 of 2</text>", ">AHEAD is looking towards A2",
+        ">TAP AT THE MARK, WHEN RELEASED</text>",
+        ">Tape line: 12:00, top of the duct</text>",
+        /* 9.3 m = 366.14 in, 2.3 m = 90.55 in, 11.6 m = 456.69 in. */
+        ">9300 mm (30 ft 6 1/8 in) \xc2\xb1 24 mm</text>",
+        ">2300 mm (7 ft 6 1/2 in) \xc2\xb1 24 mm</text>",
+        ">Faces apart 11600 mm (38 ft 0 3/4 in).</text>",
+        ">If both tapes do not meet within 48 mm: STOP,",
+        ">If they do: mark at the end of the tape from D1b.</text>",
+        ">DEPTH STOP 6.3 mm (0.24 in)</text>",
+        ">looking ahead 12:00 / looking back 12:00</text>",
+        "a hit strand can kill", "SHA-256: ", ">ductmark "};
+    written w;
+    dm_buf svg;
+    size_t i;
+
+    (void)state;
+    assert_int_equal(written_new(&fixture->delivery, "sheet", &w), DM_OK);
+    written_read(&w, "sheet-T1.svg", &svg);
+    for (i = 0; i < sizeof words / sizeof *words; i++)
+        assert_says(svg.data, words[i]);
+    assert_nothing_over_the_foot(svg.data);
+    assert_int_equal(count_of(svg.data, "font-size=\"3.5"), 0);
+    dm_buf_free(&svg);
+    written_read(&w, "sheets-index.svg", &svg);
+    assert_says(svg.data, ">T1-I01-A</text>");
+    assert_says(svg.data, ">D1b going BACK 2300 mm</text>");
+    dm_buf_free(&svg);
+    written_free(&w);
+}
+
+static void tendon_without_taps_has_no_page(void **state)
+{
+    site s;
+    written w;
+    char path[512];
+    FILE *file;
+
+    (void)state;
+    assert_int_equal(written_new(&fixture->delivery, "sheet", &w), DM_OK);
+    written_path(&w, "sheet-T2.svg", path);
+    file = fopen(path, "rb");
+    assert_null(file);
+    written_free(&w);
+    site_make(&s, 0);
+    assert_int_equal(written_new(&s.delivery, "sheet-pdf", &w), DM_OK);
+    written_path(&w, "sheets.pdf", path);
+    file = fopen(path, "rb");
+    assert_null(file);
+    written_free(&w);
+}
+
+static void what_is_not_to_be_drilled_has_no_stop(void **state)
+{
+    static const char *const bar[] = {"RE-SCAN BY HAND FIRST: NO HOLE",
+                                      "HAND TOOL, WALL ONLY, ENGINEER PRESENT: "
+                                      "NO DRILL"};
+    int advice;
+
+    (void)state;
+    for (advice = DM_ADVICE_RESCAN; advice <= DM_ADVICE_HAND_TOOL; advice++) {
+        written w;
+        dm_buf svg;
+        site s;
+
+        site_make(&s, 1);
+        s.items[0].advice = (dm_advice)advice;
+        assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+        written_read(&w, "sheet-T1.svg", &svg);
+        assert_says(svg.data, bar[advice - DM_ADVICE_RESCAN]);
+        assert_null(strstr(svg.data, "DEPTH STOP"));
+        assert_null(strstr(svg.data, ">TAP"));
+        assert_null(strstr(svg.data, "; bit "));
+        assert_null(strstr(svg.data, "Chance to enter"));
+        assert_nothing_over_the_foot(svg.data);
+        dm_buf_free(&svg);
+        written_read(&w, "sheets-index.svg", &svg);
+        assert_says(svg.data, advice == DM_ADVICE_RESCAN ? ">RE-SCAN</text>"
+                                                         : ">HAND TOOL</text>");
+        dm_buf_free(&svg);
+        written_free(&w);
+    }
+    /* Told apart by pattern, not by colour alone. */
+    assert_int_equal(dm_sheet_look(DM_ADVICE_TAP).hatch, DM_HATCH_NONE);
+    assert_int_not_equal(dm_sheet_look(DM_ADVICE_RESCAN).hatch,
+                         dm_sheet_look(DM_ADVICE_HAND_TOOL).hatch);
+}
+
+/* Every one of twelve once, none cut. */
+static void twelve_taps_take_pages(void **state)
+{
+    written w;
+    site s;
+    size_t page, i, seen = 0;
+
+    (void)state;
+    site_make(&s, 12);
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    for (page = 1; seen < 12; page++) {
+        char name[32], words[64];
+        dm_buf svg;
+        size_t here = 0;
+
+        snprintf(name, sizeof name,
+                 page == 1 ? "sheet-T1.svg" : "sheet-T1+%zu.svg", page);
+        written_read(&w, name, &svg);
+        for (i = 0; i < 12; i++) {
+            snprintf(words, sizeof words, ">%s</text>", s.ids[i]);
+            here += count_of(svg.data, words);
+        }
+        assert_true(here >= 1);
+        assert_int_equal(count_of(svg.data, ">DEPTH STOP "), here);
+        assert_int_equal(count_of(svg.data, ">As found: void depth</text>"),
+                         here);
+        assert_nothing_over_the_foot(svg.data);
+        seen += here;
+        dm_buf_free(&svg);
+    }
+    assert_int_equal(seen, 12);
+    written_free(&w);
+}
+
+static void missing_faces_are_said(void **state)
+{
+    int way;
+
+    (void)state;
+    for (way = 1; way < 4; way++) {
+        written w;
+        dm_buf svg;
+        site s;
+
+        site_make(&s, 1);
+        s.items[0].faces_apart = (double)NAN;
+        if (way & 1)
+            s.items[0].back = (dm_tape){DM_NONE, (double)NAN, (double)NAN};
+        if (way & 2)
+            s.items[0].ahead = (dm_tape){DM_NONE, (double)NAN, (double)NAN};
+        assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+        written_read(&w, "sheet-T1.svg", &svg);
+        assert_says(svg.data, way == 2 ? "on the ahead" : "on the back");
+        assert_says(svg.data,
+                    way == 3 ? ">No face can be touched" : ">One tape only");
+        assert_null(strstr(svg.data, "nan"));
+        assert_null(strstr(svg.data, "?"
+                                     " mm"));
+        dm_buf_free(&svg);
+        written_free(&w);
+    }
+}
+
+static const char *const hostile[] = {
+    "<script>alert(1)</script>",
+    "../../etc/passwd",
+    "\"quotes' & ]]> <!--",
+    "\xe2\x80\xae"
+    "1L",
+    "\xff\xfe broken",
+    "a very long name that goes on and on, past the head of the page and the "
+    "margin behind it, and further, and further, and further, and further, and "
+    "then it goes on again, further and further, until the page has no more "
+    "room for anything that matters to those who stand there"};
+
+static void names_cannot_break_out(void **state)
+{
+    size_t i, k;
+
+    (void)state;
+    for (i = 0; i < sizeof hostile / sizeof *hostile; i++) {
+        dm_arena *arena = dm_arena_new();
+        dm_support supports[8];
+        char name[256];
+        written w;
+        dm_buf svg;
+        site s;
+
+        site_make(&s, 1);
+        s.model.name = s.tendons[0].name = s.tendons[0].where = hostile[i];
+        if (i < 5)
+            s.tendons[0].id = s.items[0].id = hostile[i];
+        s.items[0].why = hostile[i];
+        assert_true(s.tendons[0].support_count <= 8);
+        for (k = 0; k < s.tendons[0].support_count; k++) {
+            supports[k] = s.tendons[0].supports[k];
+            supports[k].name = hostile[i];
+        }
+        s.tendons[0].supports = supports;
+        s.job.units = i % 2 == 0 ? DM_UNITS_METRIC : DM_UNITS_US;
+        assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+        snprintf(name, sizeof name, "sheet-%s.svg",
+                 dm_file_name(arena, s.tendons[0].id));
+        written_read(&w, name, &svg);
+        assert_null(strstr(svg.data, "<script"));
+        assert_null(strstr(svg.data, "<!--"));
+        assert_null(strstr(svg.data, "]]>"));
+        assert_null(strstr(svg.data, "\xe2\x80\xae"));
+        assert_null(strchr(svg.data, '\xff'));
+        assert_nothing_over_the_foot(svg.data);
+        dm_buf_free(&svg);
+        written_free(&w);
+        dm_arena_free(arena);
+    }
+}
+
+static void us_units_come_first(void **state)
+{
+    written w;
+    dm_buf svg;
+    site s;
+
+    (void)state;
+    site_make(&s, 1);
+    s.job.units = DM_UNITS_US;
+    s.items[0].around = -0.045;
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    written_read(&w, "sheet-T1.svg", &svg);
+    assert_says(svg.data, ">30 ft 6 1/8 in (9300 mm) \xc2\xb1 0.9 in</text>");
+    assert_says(svg.data, ">Round the duct 1 3/4 in (45 mm)</text>");
+    assert_says(svg.data,
+                ">to the LEFT looking ahead = RIGHT looking back</text>");
+    assert_says(svg.data, ">DEPTH STOP 0.24 in (6.3 mm)</text>");
+    assert_says(svg.data, "width=\"215.9mm\"");
+    assert_nothing_over_the_foot(svg.data);
+    dm_buf_free(&svg);
+    written_free(&w);
+}
+
+/* 6.7999 mm is not 6.8 mm. */
+static void a_stop_is_never_rounded_up(void **state)
+{
+    dm_picture p = dm_picture_of(&fixture->delivery, 0);
+
+    (void)state;
+    dm_sheet_say_stop(&p, 0.0067999);
+    assert_string_equal(dm_said(&p), "6.7 mm (0.26 in)");
+    dm_say_clear(&p);
+    dm_sheet_say_stop(&p, 0.0068);
+    assert_string_equal(dm_said(&p), "6.8 mm (0.26 in)");
+    dm_say_clear(&p);
+    p.us = true;
+    dm_sheet_say_stop(&p, 0.27 * 0.0254);
+    assert_string_equal(dm_said(&p), "0.27 in (6.8 mm)");
+    dm_say_clear(&p);
+    dm_sheet_say_arc(&p, 0.0254 / 16.0);
+    assert_string_equal(dm_said(&p), "1/8 in (2 mm)");
+    dm_buf_free(&p.say);
+}
+
+static void any_failed_allocation_is_nomem(void **state)
+{
+    char name[] = "sheet";
+
+    (void)state;
+    assert_true(allocfail_each(write_and_free, name) > 20);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(sheet_says_what_the_results_hold),
+        cmocka_unit_test(tendon_without_taps_has_no_page),
+        cmocka_unit_test(what_is_not_to_be_drilled_has_no_stop),
+        cmocka_unit_test(twelve_taps_take_pages),
+        cmocka_unit_test(missing_faces_are_said),
+        cmocka_unit_test(names_cannot_break_out),
+        cmocka_unit_test(us_units_come_first),
+        cmocka_unit_test(a_stop_is_never_rounded_up),
+        cmocka_unit_test(any_failed_allocation_is_nomem),
+    };
+
+    return cmocka_run_group_tests(tests, set_up, tear_down);
+}

@@ -1,0 +1,257 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""usage: sheets.py FOLDER
+
+The work sheets of a delivery as people read them (sheets.pdf through poppler's
+pdftotext, and the texts of the SVG files): every tap point of taps.csv stands on exactly one page of its
+tendon with the same numbers; a stop stands with no tap that is not to be
+drilled; every tendon with taps has pages and no other has one; every page has
+its number, and the index names the page of every tap. Feet and inches are made
+again from the table's metres. A copy of the text with one number changed must
+be refused. Exit 1 on a difference, 2 without input, 77 without pdftotext.
+"""
+import csv
+import glob
+import math
+import os
+import re
+import shutil
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from fractions import Fraction
+
+BARS = {'tap': 'TAP AT THE MARK, WHEN RELEASED',
+        're-scan by hand first': 'RE-SCAN BY HAND FIRST: NO HOLE',
+        'hand tool, wall only, engineer present':
+            'HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL'}
+SHORT = {'tap': 'TAP', 're-scan by hand first': 'RE-SCAN',
+         'hand tool, wall only, engineer present': 'HAND TOOL'}
+LAST = 6e-6  # the table is rounded to 10 um
+
+
+def rows(folder, name):
+    with open(os.path.join(folder, name), encoding='utf-8', newline='') as f:
+        return list(csv.DictReader(f))
+
+
+def pages_of(folder):
+    text = subprocess.run(
+        ['pdftotext', '-raw', os.path.join(folder, 'sheets.pdf'), '-'],
+        check=True, capture_output=True).stdout.decode()
+    return [' '.join(p.split()) for p in text.split('\f')[:-1]]
+
+
+def svg_pages_of(folder):
+    """In the order of their page numbers."""
+    out = {}
+    for path in glob.glob(os.path.join(folder, 'sheet*.svg')):
+        root = ET.parse(path).getroot()
+        text = ' '.join(' '.join(t.text or '' for t in root.iter(
+            '{http://www.w3.org/2000/svg}text')).split())
+        number = int(re.search(r'page (\d+) of', text).group(1))
+        if number in out:
+            raise OSError('%s: page %d again' % (path, number))
+        out[number] = text
+    return [out[n] for n in sorted(out)]
+
+
+def inches(eighths):
+    whole, part = divmod(eighths, 8)
+    text = str(whole) if whole or not part else ''
+    if part:
+        text += (' ' if text else '') + str(Fraction(part, 8))
+    return text + ' in'
+
+
+def feet(eighths):
+    return '%d ft %s' % (eighths // 96, '0 ' + inches(eighths % 96)
+                         if 0 < eighths % 96 < 8 else inches(eighths % 96))
+
+
+def around(value, step):
+    """What a value, known to LAST, may be as a whole number of steps."""
+    return {math.floor((value + d) / step + 0.5) for d in (-LAST, LAST)}
+
+
+def tapes(metres, us):
+    """All ways in which a length may be said."""
+    out = set()
+    for mm in around(metres, 1e-3):
+        for e in around(metres, 0.0254 / 8):
+            out.add('%s (%d mm)' % (feet(e), mm) if us else
+                    '%d mm (%s)' % (mm, feet(e)))
+    return out
+
+
+def arcs(metres, us):
+    out = set()
+    for mm in around(abs(metres), 1e-3):
+        for e in around(abs(metres), 0.0254 / 8):
+            out.add('%s (%d mm)' % (inches(e), mm) if us else
+                    '%d mm (%s)' % (mm, inches(e)))
+    return out
+
+
+def stops(mm, us):
+    """Never more than the table says."""
+    out = set()
+    for m in {math.floor((mm + d) * 10 + 1e-6) / 10 for d in (-6e-3, 6e-3)}:
+        for i in {math.floor((mm + d) / 25.4 * 100 + 1e-6) / 100
+                  for d in (-6e-3, 6e-3)}:
+            out.add('%.2f in (%.1f mm)' % (i, m) if us else
+                    '%.1f mm (%.2f in)' % (m, i))
+    return out
+
+
+def bounds(u, us):
+    if us:
+        return {'%.1f in' % ((u + d) / 0.0254) for d in (-2e-5, 0, 2e-5)}
+    return {'%.0f mm' % (1000 * (u + d)) for d in (-2e-5, 0, 2e-5)}
+
+
+def chances(p):
+    return {'%.2f' % (math.floor(100 * (p + d) + 1e-6) / 100)
+            for d in (-6e-4, 0, 6e-4)}
+
+
+def one_of(words, before, after=''):
+    return '|'.join(re.escape(before + w + after) for w in sorted(words))
+
+
+def wanted(tap, us):
+    """Regular expressions of what the tap's part of a page must hold."""
+    out = ['Tape line: ' + re.escape(tap['tape_line']) + ',',
+           'looking ahead %s / looking back %s' % (
+               tap['clock_looking_ahead'], tap['clock_looking_back'])]
+    both = tap['back_face'] and tap['ahead_face']
+    for side, way in (('back', 'AHEAD'), ('ahead', 'BACK')):
+        if not tap[side + '_face']:
+            out.append('No face to tape from on the %s side' % side)
+            continue
+        out.append(r'from face %s \([^)]*\), going %s: (?:%s) \u00b1 (?:%s)' % (
+            re.escape(tap[side + '_face']), way,
+            one_of(tapes(float(tap[side + '_tape_m']), us), ''),
+            one_of(bounds(float(tap['U_%s_tape_m' % side]), us), '')))
+    if both:
+        out.append(one_of(tapes(float(tap['faces_apart_m']), us),
+                          'Faces apart ', '.'))
+        out.append('do not meet within (?:%s): STOP' % one_of(
+            bounds(float(tap['U_back_tape_m']) + float(tap['U_ahead_tape_m']),
+                   us), ''))
+    way = float(tap['around_from_tape_line_mm']) / 1000
+    if abs(way) < 4.9e-4:
+        out.append('Round the duct 0 mm')
+    elif abs(way) > 5.1e-4:
+        out.append('Round the duct (?:%s) to the %s looking ahead' % (
+            one_of(arcs(way, us), ''), 'RIGHT' if way > 0 else 'LEFT'))
+    if tap['advice'] == 'tap':
+        out.append(one_of(stops(float(tap['depth_stop_mm']), us),
+                          'DEPTH STOP '))
+        out.append(one_of(stops(float(tap['bit_mm']), us), 'bit '))
+        if tap['p_enter']:
+            out.append('Chance to enter, if it is one: (?:at least )?(?:%s)' %
+                       one_of(chances(float(tap['p_enter'])), ''))
+    if tap['strand_gap_mm']:
+        out.append('Strands expected (?:%s) behind the wall' % one_of(
+            stops(max(float(tap['strand_gap_mm']), 0), us), ''))
+    if tap['warning']:
+        out.append('WARNING: ' + re.escape(tap['warning']))
+    return out
+
+
+def part_of(page, tap):
+    """From a tap's bar to the next bar or the cautions."""
+    at = page.find(tap['id'] + ' ' + BARS[tap['advice']])
+    if at < 0:
+        return None
+    ends = [page.find(b, at + len(tap['id']) + len(BARS[tap['advice']]))
+            for b in BARS.values()]
+    ends.append(page.find('Tendons are highly stressed', at))
+    return page[at:min([e for e in ends if e > 0], default=len(page))]
+
+
+def check(pages, tendons, taps, us):
+    faults = []
+    where = {}
+    for n, page in enumerate(pages):
+        if 'page %d of %d' % (n + 1, len(pages)) not in page:
+            faults.append('page %d is not numbered' % (n + 1))
+    for tap in taps:
+        found = [(n + 1, part_of(p, tap)) for n, p in enumerate(pages)
+                 if part_of(p, tap)]
+        if len(found) != 1:
+            faults.append('%s stands on %d pages' % (tap['id'], len(found)))
+            continue
+        where[tap['id']], text = found[0]
+        for want in wanted(tap, us):
+            if not re.search(want, text):
+                faults.append('%s: %s' % (tap['id'], want))
+        if tap['advice'] != 'tap' and re.search('DEPTH STOP|bit [0-9]', text):
+            faults.append(tap['id'] + ': not to be drilled, but has a stop')
+    index = ' '.join(p for p in pages if 'Tap points in walking order' in p)
+    for tap in taps:
+        line = re.search(re.escape(tap['id']) + ' ' + SHORT[tap['advice']] +
+                         r' .*?(?: mm| in|touched) (\d+)(?: |$)', index)
+        if line is None or int(line.group(1)) != where.get(tap['id']):
+            faults.append('%s in the index' % tap['id'])
+    for t in tendons:
+        own = [p for p in pages if re.search(
+            r'(?:^| )Tendon %s tag on the duct|(?:^| )Tendon %s ' %
+            (re.escape(t['id']), re.escape(t['id'])), p) and
+            'Set out by' in p]
+        count = len({where[x['id']] for x in taps
+                     if x['tendon'] == t['id'] and x['id'] in where})
+        if len(own) != count:
+            faults.append('%s: %d pages, %d with its taps' % (
+                t['id'], len(own), count))
+    return faults
+
+
+def main():
+    if shutil.which('pdftotext') is None:
+        print('no pdftotext')
+        return 77
+    folder = sys.argv[1]
+    try:
+        tendons, taps = rows(folder, 'tendons.csv'), rows(folder, 'taps.csv')
+        pages = pages_of(folder)
+        drawn = svg_pages_of(folder)
+    except (OSError, subprocess.CalledProcessError) as e:
+        print(e)
+        return 2
+    us = 'length_ft_in' in tendons[0]
+    faults = check(pages, tendons, taps, us)
+    if drawn:
+        faults += ['SVG: ' + f for f in check(drawn, tendons, taps, us)]
+        if len(drawn) != len(pages):
+            faults.append('%d pages of SVG, %d of PDF' % (len(drawn),
+                                                          len(pages)))
+    for f in faults:
+        print(f)
+    if faults or not taps:
+        return 1
+    changed = 0
+    for tap in taps:
+        for side in ('back', 'ahead'):
+            for said in tapes(float(tap[side + '_tape_m'] or 'nan'), us) if \
+                    tap[side + '_face'] else ():
+                number = re.search(r'(\d)( mm)', said)
+                wrong = said.replace(number.group(0), str(
+                    (int(number.group(1)) + 3) % 10) + ' mm')
+                copy = [p.replace(said, wrong) for p in pages]
+                if copy != pages:
+                    changed += 1
+                    if not check(copy, tendons, taps, us):
+                        print('%s: a changed tape was not noticed' % tap['id'])
+                        return 1
+    if changed < len(taps):
+        print('only %d changed copies' % changed)
+        return 1
+    print('%d pages, %d taps as in the table; %d changed copies refused' % (
+        len(pages), len(taps), changed))
+    return 0
+
+
+if __name__ == '__main__':
+    sys.exit(main())
