@@ -91,6 +91,15 @@ bool dm_tap_name(const dm_placer *p, const char *id, const char *name,
     return tap->id != NULL;
 }
 
+/* NAN: the calibration does not tell materials apart, or the kind is open. */
+static double kind_chance(const dm_indication *i)
+{
+    if (!i->posterior.known || i->kind == DM_KIND_UNRESOLVED)
+        return (double)NAN;
+    return i->posterior
+        .p[i->kind == DM_KIND_VOID_LIKE ? DM_MATERIAL_VOID : DM_MATERIAL_SOFT];
+}
+
 void dm_tap_chances(const dm_placer *p, const dm_indication *i,
                     const dm_sure *s, const dm_void_arc *arc, dm_tap *tap)
 {
@@ -102,7 +111,7 @@ void dm_tap_chances(const dm_placer *p, const dm_indication *i,
     tap->p_angle =
         dm_arc_probability(arc, tap->clock, dm_tap_crew(p, tap->t).u_clock);
     tap->p_enter = tap->p_axis * tap->p_angle;
-    tap->p_kind = (double)NAN;
+    tap->p_kind = kind_chance(i);
 }
 
 static void bounds_of(const dm_indication *i, dm_tap *tap)

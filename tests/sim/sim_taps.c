@@ -157,6 +157,8 @@ static void tell_ends(const plan *p, site *s, const truth *v)
                          .reconciled = true,
                          .runs = &s->bench->run_index,
                          .run_count = 1};
+    i->posterior.known = p->not_one > 0.0;
+    i->posterior.p[DM_MATERIAL_VOID] = 1.0 - p->not_one;
     i->from = told_end(p, v->from - spare, station, u_edge, u_station);
     i->to = told_end(p, v->to + spare, station, u_edge, u_station);
     s->bench->found.count = 1;
@@ -312,7 +314,7 @@ static void one(const plan *p, site *s, score *out)
         hit = is_void && enters(s, &v, drill(p, s, tap));
         out->tapped += tap->warning[0] == '\0';
         if (p->not_one > 0.0)
-            count(&out->kind, e * (1.0 - p->not_one), hit);
+            count(&out->kind, e * tap->p_kind, hit);
         else
             count(&out->bins[e < 0.95 ? 0 : e < 0.99 ? 1 : 2], e, hit);
         if (tap->warning[0] == '\0')

@@ -547,6 +547,30 @@ static void away_from_the_turn_the_surface_is_level(void **unused)
     free(b);
 }
 
+static void
+the_kinds_chance_is_passed_on_and_doubt_stops_the_drill(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    dm_indication *i = add(b, 12.0, 13.0, 0.01);
+    dm_taps *taps = place(b);
+
+    (void)unused;
+    assert_true(isnan(taps->items[0].p_kind));
+    dm_taps_free(taps);
+    i->posterior.known = true;
+    i->posterior.p[DM_MATERIAL_VOID] = 0.93;
+    taps = place(b);
+    assert_near(taps->items[0].p_kind, 0.93, 0.0);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    dm_taps_free(taps);
+    i->clock_doubt = true;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    assert_non_null(strstr(taps->items[0].why, "mirrored"));
+    dm_taps_free(taps);
+    free(b);
+}
+
 static void a_pair_without_room_becomes_one(void **unused)
 {
     tap_bench *b = tap_bench_new();
@@ -669,6 +693,8 @@ int main(void)
         cmocka_unit_test(a_hole_moves_along_the_void_off_the_strands),
         cmocka_unit_test(a_turn_gives_the_clock_angle),
         cmocka_unit_test(away_from_the_turn_the_surface_is_level),
+        cmocka_unit_test(
+            the_kinds_chance_is_passed_on_and_doubt_stops_the_drill),
         cmocka_unit_test(a_pair_without_room_becomes_one),
         cmocka_unit_test(an_allowance_brings_a_chance_and_a_caution),
         cmocka_unit_test(boots_are_kept_clear),
