@@ -40,6 +40,7 @@
 #define DUCTMARK_DUCTMARK_H
 
 #include "ductmark/alignment.h"
+#include "ductmark/as_found.h"
 #include "ductmark/budget.h"
 #include "ductmark/centreline.h"
 #include "ductmark/evidence.h"
@@ -49,6 +50,7 @@
 #include "ductmark/layout.h"
 #include "ductmark/locate.h"
 #include "ductmark/model.h"
+#include "ductmark/opening.h"
 #include "ductmark/plan.h"
 #include "ductmark/position.h"
 #include "ductmark/quality.h"

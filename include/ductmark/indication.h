@@ -24,6 +24,7 @@
 #ifndef DUCTMARK_INDICATION_H
 #define DUCTMARK_INDICATION_H
 
+#include "ductmark/as_found.h"
 #include "ductmark/kind.h"
 #include "ductmark/position.h"
 #include "ductmark/size.h"
@@ -190,8 +191,9 @@ typedef struct {
     dm_posterior posterior;
     /** Its ends; from.t <= to.t. */
     dm_end from, to;
-    /** True: it may be shorter than 1.25 footprints; from..to is an outer bound,
-     *  `index` what was seen of it, which the blur makes lower than it is. */
+    /** True: it may be shorter than 1.25 footprints; from..to is an outer
+     * bound, `index` what was seen of it, which the blur makes lower than it
+     * is. */
     bool shorter_than_footprint;
     /** Line on which it was strongest, looking ahead, rad. */
     double clock;
@@ -228,8 +230,14 @@ typedef struct {
     size_t grade;
     /** Index into criteria->rules; DM_NONE. */
     size_t rule;
-    /** As the register has it; indicated for a new one. */
+    /** As the register has it, indicated for a new one; then what openings
+     *  say. */
     dm_state state;
+    /** Since when, YYYY-MM-DD; NULL: not stated. */
+    const char *state_date;
+    /** Openings in it; the one that the state rests on as index into
+     *  dm_indications.openings, DM_NONE: none. */
+    size_t opening_count, decided_by;
     /** Matched an entry of the register given. */
     bool in_register;
     /** Name of the survey that saw it first. */
@@ -268,6 +276,17 @@ typedef struct dm_indications {
     dm_cover_line *cover_lines;
     /** May be 0. */
     size_t cover_line_count;
+    /** What was opened on the tendon, by station; may be none. */
+    dm_as_found *openings;
+    /** May be 0. */
+    size_t opening_count;
+    /** Entries of the earlier register that were opened but are not in
+     *  `items`. */
+    dm_settled *settled;
+    /** May be 0. */
+    size_t settled_count;
+    /** Of openings and items. */
+    dm_opened_sum opened;
     /** One per clock line read. */
     dm_profile *profiles;
     /** May be 0. */
@@ -309,6 +328,10 @@ dm_status dm_indications_find(const dm_model *model, const dm_survey *survey,
 /** Frees indications; accepts NULL. */
 void dm_indications_free(dm_indications *indications);
 
+/** "confirmed", "refuted"; else "opened, undecided" or "not opened".
+ *  @return static text, never NULL */
+const char *dm_as_found_text(const dm_indication *indication);
+
 /** All that was computed for one tendon; NULLs where a stage was left out.
  *  The pointers are owned by whoever filled it. */
 typedef struct {
@@ -321,9 +344,10 @@ typedef struct {
 } dm_result;
 
 /** The register as it stands after this survey: the entries of the earlier
- *  one in their order (found again: extent, kind and last survey renewed;
- *  state, uid and key kept; not found: as they were), then the new ones by
- *  tendon and station.
+ *  one in their order (found again: extent, kind and last survey renewed, uid
+ *  and key kept; not found: as they were; both with the state and the openings
+ *  as they are now), then the new ones by tendon and station; then the openings
+ *  where nothing was indicated.
  *  @param results  one per tendon of the model; those without indications
  *                  add nothing
  *  @param reg      the earlier register, or NULL

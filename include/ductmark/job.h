@@ -31,7 +31,7 @@
 #ifndef DUCTMARK_JOB_H
 #define DUCTMARK_JOB_H
 
-#include "ductmark/survey.h"
+#include "ductmark/opening.h"
 
 DM_BEGIN_C
 
@@ -197,8 +197,8 @@ dm_status dm_criteria_read(const char *path, dm_diag *diag, dm_criteria **out);
 /** Frees criteria; accepts NULL. Results graded with them must go first. */
 void dm_criteria_free(dm_criteria *criteria);
 
-/** What is known of an entry. Only people set confirmed and refuted, in the
- *  register file; the program keeps them. */
+/** What is known of an entry: from openings (as_found.h), or set by people in
+ *  the register file. */
 typedef enum {
     /** Read, not opened. */
     DM_STATE_INDICATED,
@@ -207,6 +207,9 @@ typedef enum {
     /** Opened, and it was not. */
     DM_STATE_REFUTED
 } dm_state;
+/** "indicated", "confirmed", "refuted".
+ *  @return static text, never NULL */
+const char *dm_state_text(dm_state state);
 
 /** One indication that keeps its identity from survey to survey.
  *  XML: `entry`. An indication of a later survey is the entry of its tendon
@@ -230,8 +233,15 @@ typedef struct {
     double clock;
     /** Names of the surveys that saw it first and last. */
     const char *first_survey, *last_survey;
-    /** As people left it; a re-run does not change it. */
+    /** As the last openings or people left it; only a newer opening changes
+     *  it. */
     dm_state state;
+    /** Since when, YYYY-MM-DD; NULL: not stated. */
+    const char *state_date;
+    /** What openings of it found, by station; all of the entry's tendon. */
+    dm_opening *openings;
+    /** May be 0. */
+    size_t opening_count;
 } dm_entry;
 
 /** A register, read or updated (dm_register_update).
@@ -248,6 +258,10 @@ typedef struct dm_register {
     dm_entry *entries;
     /** May be 0. */
     size_t count;
+    /** Openings where nothing was indicated, by tendon and station. */
+    dm_opening *openings;
+    /** May be 0. */
+    size_t opening_count;
 } dm_register;
 
 /** Reads and validates a register against a model.

@@ -366,10 +366,30 @@ typedef struct {
     size_t value_count;
 } dm_columns;
 
-/** A place that was opened, as found. Of these only the pressure volume is
- *  used yet. */
+/** What was found where a duct was opened; the words of `opened/@found`. */
+typedef enum {
+    /** A hollow. */
+    DM_FOUND_VOID = 0,
+    /** Free water. */
+    DM_FOUND_WATER,
+    /** Soft or unhardened grout. */
+    DM_FOUND_SOFT,
+    /** Hard grout up to the wall. */
+    DM_FOUND_SOUND,
+    /** A strand at the wall: what lies beside it was not seen. */
+    DM_FOUND_STRAND,
+    /** Something else; says nothing. */
+    DM_FOUND_OTHER,
+    DM_FOUND_COUNT
+} dm_finding;
+/** "void", "water", "soft", "sound", "strand", "other".
+ *  @return static text, never NULL; "other" outside the range */
+const char *dm_finding_text(dm_finding found);
+
+/** A place that was opened, as found. What it says of the indications:
+ *  as_found.h. */
 typedef struct {
-    /** Unique in its field book. */
+    /** Unique in the survey. */
     const char *id;
     /** Id of the tap opened, or NULL. */
     const char *tap;
@@ -382,8 +402,8 @@ typedef struct {
     double clock;
     /** Of the void, m, 0 to 1; NAN: none stated. */
     double depth;
-    /** "void", "water", "soft", "sound", "strand", "other". */
-    const char *found;
+    /** What was found. */
+    dm_finding found;
     /** What else was seen. */
     bool water, strand;
     /** Of the void by Boyle's law (docs/size.md), hoses taken off, m^3; NAN:

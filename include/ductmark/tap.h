@@ -173,6 +173,9 @@ typedef struct {
     const char *warning;
     /** Of its pair, if it has one. */
     dm_tap_role role;
+    /** Index into dm_indications.openings of the last opening of this tap, by
+     *  its id or its place; DM_NONE: not opened. */
+    size_t opened;
     /** Order along the tendon, from 0. */
     size_t tendon_length_rank;
 } dm_tap;

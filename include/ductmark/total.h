@@ -36,6 +36,8 @@ typedef struct {
     dm_tally *tallies;
     /** Of void-like indications. */
     dm_volume_sum volume;
+    /** What was opened, and what became of the indications. */
+    dm_opened_sum opened;
 } dm_total;
 
 /** All sums of a bridge. */

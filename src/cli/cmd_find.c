@@ -36,6 +36,7 @@ static int print_view(session *s, void *user)
         summary_totals(s->campaign, v->ledger, &text);
         dm_buf_putc(&text, '\n');
         v->text(s->campaign, &text);
+        summary_opened(s->campaign, &text);
     }
     int code = session_print(&text);
     dm_buf_free(&text);

@@ -96,6 +96,7 @@ static int deliver(session *s, const char *folder, const char *const *formats,
         summary_totals(c, v->ledger, &text);
         dm_buf_putc(&text, '\n');
         summary_indications(c, &text);
+        summary_opened(c, &text);
         dm_buf_putc(&text, '\n');
         summary_taps(c, &text);
         dm_buf_puts(&text, "\nwritten:\n");

@@ -84,6 +84,8 @@ static dm_status find_all(dm_finder *f, const dm_criteria *criteria,
         status = dm_sizes_build(f);
     if (status == DM_OK)
         status = place_items(f);
+    if (status == DM_OK)
+        status = dm_openings_build(f, reg);
     for (size_t i = 0; i < f->out->count && status == DM_OK; i++) {
         dm_grade_indication(criteria, &f->out->items[i]);
         place_end(f, &f->out->items[i].from);

@@ -199,4 +199,7 @@ void dm_grade_indication(const dm_criteria *criteria, dm_indication *item);
 /* ---- identity.c ---- */
 dm_status dm_identify(dm_finder *f, const dm_register *reg);
 
+/* ---- opened.c: what was opened, and what it says of the items ---- */
+dm_status dm_openings_build(dm_finder *f, const dm_register *reg);
+
 #endif

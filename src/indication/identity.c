@@ -109,6 +109,7 @@ static dm_status match_register(dm_finder *f, const dm_register *reg,
         taken[m[k].entry] = true;
         i->in_register = true;
         i->state = e->state;
+        i->state_date = e->state_date;
         strncpy(i->uid, e->uid, sizeof i->uid - 1);
         i->key = dm_arena_strdup(f->arena, e->key);
         i->first_survey = dm_arena_strdup(f->arena, e->first_survey);

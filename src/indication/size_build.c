@@ -282,31 +282,6 @@ static void middle_of(const dm_finder *f, const dm_size *s, double high,
     }
 }
 
-static void take_measured(const dm_finder *f, dm_indication *item)
-{
-    for (size_t i = 0; i < f->survey->opened_count; i++) {
-        const dm_opened *o = &f->survey->opened[i];
-        const dm_face *face;
-        double t;
-
-        if (o->tendon != f->out->tendon || isnan(o->pressure_volume))
-            continue;
-        face = &f->tendon->faces[o->face];
-        t = dm_face_station(f->tendon, face,
-                            dm_face_radius(f->model, f->tendon, face),
-                            o->clock) +
-            (double)face->side * o->distance;
-        if (f->stations->face_shift != NULL)
-            t += f->stations->face_shift[o->face];
-        if (t < item->from.t - 2.0 * item->from.u - 0.05 ||
-            t > item->to.t + 2.0 * item->to.u + 0.05)
-            continue;
-        item->size.measured = o->pressure_volume;
-        item->size.opened = i;
-        return;
-    }
-}
-
 static dm_amount scaled(const dm_amount *a, double factor)
 {
     return (dm_amount){a->low * factor, a->best * factor, a->high * factor};
@@ -368,7 +343,6 @@ static dm_status size_item(dm_finder *f, size_t index,
     s->volume = size.volume;
     s->grout = scaled(&size.volume, 1.0 + f->settings->grout_allowance);
     s->saturated = size.saturated;
-    take_measured(f, item);
     s->words = size_words(f, item);
     return s->words != NULL ? DM_OK : DM_NOMEM;
 }

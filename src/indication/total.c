@@ -53,6 +53,7 @@ static void add_total(const dm_totals *t, dm_total *a, const dm_total *b)
     for (size_t i = 0; i < DM_KIND_COUNT * (t->grades + 1); i++)
         count(&a->tallies[i], b->tallies[i].count, b->tallies[i].length);
     dm_volume_sum_add(&a->volume, &b->volume);
+    dm_opened_sum_add(&a->opened, &b->opened);
 }
 
 static void take_tendon(const dm_totals *t, const dm_tendon *n,
@@ -78,6 +79,7 @@ static void take_tendon(const dm_totals *t, const dm_tendon *n,
         count(&out->tallies[place_of(t, d->kind, d->grade)], 1, length);
     }
     out->volume = found->volume;
+    out->opened = found->opened;
 }
 
 static dm_status add_up(dm_totals *t, const dm_model *m,

@@ -254,7 +254,7 @@ static dm_status add_indication(dm_builder *b, const dm_branch *t, size_t item)
           c != NULL && found->grade < c->grade_count
               ? c->grades[found->grade].label
               : dm_paint_text(DM_PAINT_NO_GRADE));
-    dm_indication_properties(&b->source, t->tendon, found, &b->list);
+    dm_indication_properties(&b->source, t->tendon, t->found, found, &b->list);
     dm_accepted_property(t->stations, &b->list);
     return dm_property_list_take(&b->list, "DM_Indication", o);
 }

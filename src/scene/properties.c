@@ -150,13 +150,6 @@ static void add_face(dm_property_list *list, const char *name,
 
 /* ---- words ------------------------------------------------------------ */
 
-const char *dm_state_text(dm_state state)
-{
-    static const char *const text[] = {"indicated", "confirmed", "refuted"};
-
-    return text[state];
-}
-
 const char *dm_advice_text(dm_advice advice)
 {
     static const char *const text[] = {
@@ -552,7 +545,33 @@ static void add_posterior(const dm_posterior *p, dm_property_list *list)
         add_real(list, "ZeroShift", p->zero_shift);
 }
 
+static void add_finding(const dm_as_found *o, dm_property_list *list)
+{
+    add_words(list, "OpenedOn", DM_VALUE_DATE, o->what.date);
+    add_text(list, "Found", dm_finding_text(o->what.found));
+    add_length(list, "FoundDepth", o->what.depth);
+    add_text(list, "Opening", o->what.id);
+}
+
+/* What the state rests on. */
+static void add_opened(const dm_indications *found, const dm_indication *item,
+                       dm_property_list *list)
+{
+    const dm_as_found *o;
+
+    add_words(list, "StateDate", DM_VALUE_DATE, item->state_date);
+    add_text(list, "AsFound", dm_as_found_text(item));
+    add_int(list, "Openings", (long)item->opening_count);
+    if (found == NULL || item->decided_by >= found->opening_count)
+        return;
+    o = &found->openings[item->decided_by];
+    add_finding(o, list);
+    add_length(list, "FoundAt", o->what.t);
+    add_text(list, "FoundWhy", o->words);
+}
+
 void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
+                              const dm_indications *found,
                               const dm_indication *item, dm_property_list *list)
 {
     static const end_names from = {
@@ -572,6 +591,7 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     add_text(list, "Key", item->key);
     add_text(list, "Tendon", tendon->id);
     add_text(list, "State", dm_state_text(item->state));
+    add_opened(found, item, list);
     add_text(list, "Kind", dm_kind_text(item->kind));
     if (c != NULL && item->grade < c->grade_count)
         add_text(list, "Grade", c->grades[item->grade].label);
@@ -684,6 +704,13 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_text(list, "Role", dm_tap_role_text(tap->role));
     add_text(list, "Advice", dm_advice_text(tap->advice));
     add_text(list, "Why", tap->why);
+    add_bool(list, "Opened",
+             found != NULL && tap->opened < found->opening_count);
+    if (found != NULL && tap->opened < found->opening_count) {
+        add_finding(&found->openings[tap->opened], list);
+        add_text(list, "Outcome",
+                 dm_outcome_text(found->openings[tap->opened].outcome));
+    }
     if (tap->warning[0] != '\0')
         add_text(list, "Warning", tap->warning);
     add_length(list, "TendonStation", tap->t);

@@ -44,6 +44,7 @@ void dm_duct_properties(const dm_source *source, const dm_tendon *tendon,
                         double from, double to, const dm_cover_length *cover,
                         dm_property_list *list);
 void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
+                              const dm_indications *found,
                               const dm_indication *item,
                               dm_property_list *list);
 void dm_support_properties(const dm_source *source, const dm_tendon *tendon,
@@ -57,8 +58,6 @@ void dm_alignment_properties(const dm_model *model, double from, double to,
 void dm_line_properties(const dm_tendon *tendon, dm_property_list *list);
 
 const char *dm_fixture_text(dm_fixture_kind kind);
-/* "indicated", "confirmed", "refuted". */
-const char *dm_state_text(dm_state state);
 /* "tap", "re-scan by hand first", ... */
 const char *dm_advice_text(dm_advice advice);
 /* Clock time "3:00" to the nearest minute of an angle in rad; the crown is

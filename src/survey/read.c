@@ -10,7 +10,6 @@
 
 #include "base/diag.h"
 #include "base/file.h"
-#include "geom/chord.h"
 #include "model/schemas.h"
 
 static const double TWO_PI = 6.283185307179586476925;
@@ -223,63 +222,6 @@ void book_read_columns(book *b, const dm_xml_node *root)
         read_values(b, n, c, &s->instruments[i], count);
         if (b->out_of_memory)
             return;
-    }
-}
-
-/* ---- as found --------------------------------------------------------------
- */
-
-/* Pa, m^3; NAN: none was measured, or not so. */
-static double pressure_volume(book *b, const dm_xml_node *n)
-{
-    const double most = 1e6;
-    double vessel, before, after, air, hoses, volume;
-
-    if (n == NULL)
-        return (double)NAN;
-    vessel = dm_xml_volume(b->xml, n, "vessel", 1e-6, 10.0, 0.0);
-    hoses = dm_xml_volume(b->xml, n, "hoses", 0.0, 10.0, 0.0);
-    before = dm_xml_pressure(b->xml, n, "pressure-before", 0.0, most, 0.0);
-    after = dm_xml_pressure(b->xml, n, "pressure-after", 0.0, most, 0.0);
-    air = dm_xml_pressure(b->xml, n, "pressure-air", 0.0, most, 0.0);
-    if (!(before < after) || !(after < air)) {
-        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
-                     "the pressures must be before < after < air, absolute");
-        return (double)NAN;
-    }
-    volume = dm_pressure_volume(vessel, before, after, air, hoses);
-    if (volume < 0.0) {
-        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
-                     "the hoses hold more than the pressures say in all");
-        return (double)NAN;
-    }
-    return volume;
-}
-
-void book_read_opened(book *b, const dm_xml_node *root)
-{
-    const dm_xml_node *first = dm_xml_child(root, "opened");
-
-    if (first != NULL)
-        dm_xml_warn(b->xml, first, "only the pressure volume is used yet");
-    for (const dm_xml_node *n = first; n; n = dm_xml_next(n, "opened")) {
-        dm_opened *o = &b->survey->opened[b->survey->opened_count++];
-
-        o->place = dm_xml_place(b->xml, n);
-        o->id = dm_xml_text(b->xml, n, "id", "");
-        o->tap = dm_xml_text(b->xml, n, "tap", NULL);
-        o->tendon = book_tendon(b, n);
-        o->face = book_face(b, n, "face", o->tendon);
-        o->distance = dm_xml_length(b->xml, n, "distance", 0.0, 1e3, 0.0);
-        o->clock = book_clock(b, n);
-        o->depth = dm_xml_length(b->xml, n, "depth", 0.0, 1.0, (double)NAN);
-        o->found = dm_xml_text(b->xml, n, "found", "other");
-        o->water = dm_xml_bool(b->xml, n, "water", false);
-        o->strand = dm_xml_bool(b->xml, n, "strand", false);
-        o->pressure_volume =
-            pressure_volume(b, dm_xml_child(n, "pressure-volume"));
-        o->photo = dm_xml_text(b->xml, n, "photo", NULL);
-        o->date = dm_xml_text(b->xml, n, "date", "");
     }
 }
 

@@ -67,7 +67,10 @@ void book_read_calibrations(book *b, const dm_xml_node *root);
 /* One description of the readings for each of the book's instruments. */
 void book_read_columns(book *b, const dm_xml_node *root);
 void book_read_runs(book *b, const dm_xml_node *root);
+/* opened.c */
 void book_read_opened(book *b, const dm_xml_node *root);
+/* [DM_FOUND_COUNT], then NULL. */
+extern const char *const dm_finding_words[];
 
 /* Checks that the schema cannot do: the order of a run's events. nodes[i] is
  * the element of event i, nodes[event_count] that of the run. */

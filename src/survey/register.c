@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT
  * The register of indications, as an earlier run wrote it. */
+#include <math.h>
 #include <string.h>
 #include <strings.h>
 
@@ -8,8 +9,65 @@
 #include "model/schemas.h"
 #include "survey/read.h"
 
-static void read_entry(dm_xml *x, const dm_xml_node *n, const dm_model *model,
-                       dm_entry *e)
+const char *dm_state_text(dm_state state)
+{
+    static const char *const text[] = {"indicated", "confirmed", "refuted"};
+
+    return text[state];
+}
+
+static const char *tendon_of(dm_xml *x, const dm_xml_node *n,
+                             const dm_model *model)
+{
+    const char *id = dm_xml_text(x, n, "tendon", "");
+
+    if (dm_model_find_tendon(model, id) == DM_NONE)
+        dm_xml_fault(x, n, DM_REFERENCE, "no tendon '%s' in the bridge %s", id,
+                     model->id);
+    return id;
+}
+
+static void read_opening(dm_xml *x, const dm_xml_node *n, const char *tendon,
+                         dm_opening *o)
+{
+    const double nan = (double)NAN;
+
+    o->id = dm_xml_text(x, n, "id", "");
+    o->survey = dm_xml_text(x, n, "survey", "");
+    o->tendon = tendon;
+    o->t = dm_xml_length(x, n, "at", -10.0, 1e5, 0.0);
+    o->u = dm_xml_length(x, n, "u", 0.0, 10.0, 0.0);
+    o->clock = dm_xml_clock(x, n, "clock", 0.0);
+    o->found = (dm_finding)dm_xml_word(x, n, "found", dm_finding_words,
+                                       DM_FOUND_OTHER);
+    o->depth = dm_xml_length(x, n, "depth", 0.0, 1.0, nan);
+    o->water = dm_xml_bool(x, n, "water", false);
+    o->strand = dm_xml_bool(x, n, "strand", false);
+    o->volume = dm_xml_volume(x, n, "volume", 0.0, 100.0, nan);
+    o->tap = dm_xml_text(x, n, "tap", NULL);
+    o->photo = dm_xml_text(x, n, "photo", NULL);
+    o->date = dm_xml_text(x, n, "date", "");
+}
+
+/* The `opened` elements of an entry, or of the register (`tendon` NULL: each
+ * names its own). NULL: no memory. */
+static dm_opening *read_openings(dm_xml *x, const dm_xml_node *parent,
+                                 const dm_model *model, dm_arena *arena,
+                                 const char *tendon, size_t *count)
+{
+    dm_opening *list =
+        DM_NEW_ARRAY(arena, dm_opening, dm_xml_count(parent, "opened"));
+
+    *count = 0;
+    for (const dm_xml_node *n = dm_xml_child(parent, "opened");
+         list != NULL && n != NULL; n = dm_xml_next(n, "opened"))
+        read_opening(x, n, tendon != NULL ? tendon : tendon_of(x, n, model),
+                     &list[(*count)++]);
+    return list;
+}
+
+static bool read_entry(dm_xml *x, const dm_xml_node *n, const dm_model *model,
+                       dm_arena *arena, dm_entry *e)
 {
     static const char *const kinds[] = {"sound-like", "void-like", "soft-like",
                                         "unresolved", NULL};
@@ -17,7 +75,6 @@ static void read_entry(dm_xml *x, const dm_xml_node *n, const dm_model *model,
                                          NULL};
     e->uid = dm_xml_text(x, n, "uid", "");
     e->key = dm_xml_text(x, n, "key", "");
-    e->tendon = dm_xml_text(x, n, "tendon", "");
     e->kind = (dm_kind)dm_xml_word(x, n, "kind", kinds, 0);
     e->from = dm_xml_length(x, n, "from", -10.0, 1e5, 0.0);
     e->to = dm_xml_length(x, n, "to", -10.0, 1e5, 0.0);
@@ -27,12 +84,14 @@ static void read_entry(dm_xml *x, const dm_xml_node *n, const dm_model *model,
     e->first_survey = dm_xml_text(x, n, "first-survey", "");
     e->last_survey = dm_xml_text(x, n, "last-survey", "");
     e->state = (dm_state)dm_xml_word(x, n, "state", states, 0);
+    e->state_date = dm_xml_text(x, n, "state-date", NULL);
     if (e->to < e->from)
         dm_xml_fault(x, n, DM_INCONSISTENT, "entry %s ends before it begins",
                      e->key);
-    if (dm_model_find_tendon(model, e->tendon) == DM_NONE)
-        dm_xml_fault(x, n, DM_REFERENCE, "no tendon '%s' in the bridge %s",
-                     e->tendon, model->id);
+    e->tendon = tendon_of(x, n, model);
+    e->openings =
+        read_openings(x, n, model, arena, e->tendon, &e->opening_count);
+    return e->openings != NULL;
 }
 
 static dm_status read_all(dm_xml *x, const dm_model *model, dm_register *r)
@@ -51,7 +110,12 @@ static dm_status read_all(dm_xml *x, const dm_model *model, dm_register *r)
         return DM_NOMEM;
     for (const dm_xml_node *n = dm_xml_child(root, "entry"); n;
          n = dm_xml_next(n, "entry"))
-        read_entry(x, n, model, &r->entries[r->count++]);
+        if (!read_entry(x, n, model, r->arena, &r->entries[r->count++]))
+            return DM_NOMEM;
+    r->openings =
+        read_openings(x, root, model, r->arena, NULL, &r->opening_count);
+    if (!r->openings)
+        return DM_NOMEM;
     return dm_xml_status(x);
 }
 

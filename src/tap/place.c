@@ -382,7 +382,11 @@ static dm_status place_all(dm_placer *p)
     for (size_t i = 0; i < job->request_count && status == DM_OK; i++)
         if (strcmp(job->requests[i].tendon, p->tendon->id) == 0)
             status = dm_tap_requested(p, &job->requests[i]);
-    return status == DM_OK ? dm_taps_merge(p) : status;
+    if (status == DM_OK)
+        status = dm_taps_merge(p);
+    for (size_t i = 0; i < p->out->count; i++)
+        dm_tap_opened(p, &p->out->items[i]);
+    return status;
 }
 
 dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,

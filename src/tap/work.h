@@ -105,4 +105,8 @@ const char *dm_tap_why_here(const dm_placer *p, const dm_indication *i,
                             const dm_tap *tap, bool level, bool moved);
 const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap);
 
+/* ---- opened.c ---- */
+/* Sets what is known of its opening. */
+void dm_tap_opened(const dm_placer *p, dm_tap *tap);
+
 #endif

@@ -174,6 +174,7 @@ static dm_status indication_row(dm_row *row, const context *c,
     run_cell(row, c, item);
     position_cells(row, c, &item->position);
     dm_csv_size_cells(row, &item->size);
+    dm_csv_indication_opened(row, c, item);
     dm_row_text(row, "first_survey", item->first_survey);
     dm_row_bool(row, "in_earlier_register", item->in_register);
     dm_csv_accepted(row, c);
@@ -296,6 +297,7 @@ static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
     dm_row_small(row, "bit", tap->bit);
     chance_cells(row, tap);
     strand_cells(row, tap);
+    dm_csv_tap_opened(row, c, tap);
     dm_row_count(row, "order_on_tendon", tap->tendon_length_rank + 1);
     dm_csv_accepted(row, c);
     return dm_row_end(row);
@@ -320,6 +322,7 @@ static dm_status header_row(dm_row *row, const dm_delivery *delivery,
     dm_indication indication = {0};
     dm_cover_length cover = {0};
     dm_cover_line line = {.lengths = &cover, .count = 1};
+    dm_as_found opening = {0};
     dm_indications found = {0};
     dm_turn turn = {0};
     dm_tendon tendon = {0};
@@ -332,7 +335,9 @@ static dm_status header_row(dm_row *row, const dm_delivery *delivery,
     found.turn_count = 1;
     found.cover = &cover;
     found.cover_lines = &line;
+    found.openings = &opening;
     found.count = found.cover_count = found.cover_line_count = 1;
+    found.opening_count = 1;
     taps.items = &tap;
     taps.count = 1;
     row->header = true;
@@ -427,6 +432,7 @@ dm_status dm_write_csv(const dm_delivery *d, dm_outset *out, dm_diag *diag)
                   {"indications.csv", indication_rows},
                   {"turns.csv", dm_csv_turn_rows},
                   {"taps.csv", tap_rows},
+                  {"openings.csv", dm_csv_opening_rows},
                   {"coverage.csv", dm_csv_cover_rows},
                   {"coverage_lines.csv", dm_csv_line_rows}};
     dm_totals *totals = NULL;

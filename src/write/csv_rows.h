@@ -27,6 +27,12 @@ void dm_csv_accepted(dm_row *row, const dm_csv_context *c);
 const char *dm_csv_cover_column(dm_cover cover);
 const char *dm_csv_why_column(dm_why why);
 
+/* As-found columns of an indication and of a tap; openings.csv. */
+void dm_csv_indication_opened(dm_row *row, const dm_csv_context *c,
+                              const dm_indication *item);
+void dm_csv_tap_opened(dm_row *row, const dm_csv_context *c, const dm_tap *tap);
+dm_status dm_csv_opening_rows(dm_row *row, const dm_csv_context *c);
+
 /* parts.csv and tallies.csv: all rows with their header. */
 dm_status dm_csv_part_table(dm_row *row, const dm_delivery *delivery,
                             const dm_totals *totals);

@@ -44,6 +44,37 @@ static void put_clock(dm_buf *b, const char *name, double rad)
     dm_buf_puts(b, " deg\"");
 }
 
+static void put_volume(dm_buf *b, const char *name, double v)
+{
+    if (!isfinite(v))
+        return;
+    dm_buf_printf(b, " %s=\"", name);
+    dm_buf_fixed(b, 1e3 * v, 6);
+    dm_buf_puts(b, " L\"");
+}
+
+static void put_opening(dm_buf *b, const dm_opening *o, const char *indent,
+                        bool name_tendon)
+{
+    dm_buf_printf(b, "%s<opened", indent);
+    put_text(b, "id", o->id);
+    put_text(b, "survey", o->survey);
+    if (name_tendon)
+        put_text(b, "tendon", o->tendon);
+    put_length(b, "at", o->t);
+    put_length(b, "u", o->u);
+    put_clock(b, "clock", o->clock);
+    put_text(b, "date", o->date);
+    put_text(b, "found", dm_finding_text(o->found));
+    put_length(b, "depth", o->depth);
+    put_text(b, "water", o->water ? "true" : NULL);
+    put_text(b, "strand", o->strand ? "true" : NULL);
+    put_volume(b, "volume", o->volume);
+    put_text(b, "tap", o->tap);
+    put_text(b, "photo", o->photo);
+    dm_buf_puts(b, "/>\n");
+}
+
 static void put_entry(dm_buf *b, const dm_entry *e)
 {
     dm_buf_puts(b, "  <entry");
@@ -59,7 +90,12 @@ static void put_entry(dm_buf *b, const dm_entry *e)
     put_text(b, "first-survey", e->first_survey);
     put_text(b, "last-survey", e->last_survey);
     put_text(b, "state", dm_state_text(e->state));
-    dm_buf_puts(b, "/>\n");
+    put_text(b, "state-date", e->state_date);
+    dm_buf_puts(b, e->opening_count > 0 ? ">\n" : "/>\n");
+    for (size_t i = 0; i < e->opening_count; i++)
+        put_opening(b, &e->openings[i], "    ", false);
+    if (e->opening_count > 0)
+        dm_buf_puts(b, "  </entry>\n");
 }
 
 /* Comments: what the job accepts is no property of an entry, and the next
@@ -107,6 +143,8 @@ dm_status dm_write_register(const dm_delivery *delivery, dm_outset *out,
         dm_out_put(file, b.data, b.length);
         dm_buf_clear(&b);
     }
+    for (i = 0; i < r->opening_count; i++)
+        put_opening(&b, &r->openings[i], "  ", true);
     dm_buf_puts(&b, "</register>\n");
     failed = b.failed;
     if (!failed)

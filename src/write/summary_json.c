@@ -12,6 +12,7 @@
 #include "write/json.h"
 #include "write/provenance.h"
 #include "write/summary_bridge.h"
+#include "write/summary_opened.h"
 #include "write/summary_total.h"
 #include "write/writers.h"
 
@@ -278,7 +279,8 @@ static void put_posterior(work *w, const dm_posterior *p)
     dm_json_fixed(j, "zeroShift", p->zero_shift, 4);
 }
 
-static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
+static void put_indication(work *w, const dm_tendon *t,
+                           const dm_indications *found, const dm_indication *i)
 {
     const dm_criteria *c = w->delivery->criteria;
     const dm_survey *s = w->delivery->survey;
@@ -294,6 +296,7 @@ static void put_indication(work *w, const dm_tendon *t, const dm_indication *i)
                      ? c->grades[i->grade].label
                      : NULL);
     dm_json_text(j, "state", dm_state_text(i->state));
+    dm_summary_indication_opened(j, found, i);
     put_end(w, "from", t, &i->from);
     put_end(w, "to", t, &i->to);
     length(w, "length", i->to.t - i->from.t);
@@ -389,6 +392,7 @@ static void put_tap(work *w, size_t tendon, const dm_tap *tap)
     length(w, "strandGap", tap->strand_gap);
     length(w, "strandGapLeast", tap->strand_gap_low);
     dm_json_fixed(j, "pContact", tap->p_contact, 4);
+    dm_summary_tap_opened(j, found, tap);
     dm_json_close(j, '}');
 }
 
@@ -560,8 +564,9 @@ static void put_tendon(work *w, size_t index)
                        &w->totals->tendons[index]);
     dm_json_open(j, "indications", '[');
     for (i = 0; found != NULL && i < found->count; i++)
-        put_indication(w, t, &found->items[i]);
+        put_indication(w, t, found, &found->items[i]);
     dm_json_close(j, ']');
+    dm_summary_openings(j, found, w->k);
     dm_json_open(j, "taps", '[');
     for (i = 0; taps != NULL && i < taps->count; i++)
         put_tap(w, index, &taps->items[i]);

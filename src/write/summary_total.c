@@ -2,6 +2,8 @@
  * summary.json: sums over tendons, parts and the bridge. */
 #include "write/summary_total.h"
 
+#include "write/summary_opened.h"
+
 static const char *const cover_key[DM_COVER_COUNT] = {
     "tested", "strandMasked", "notTested", "notValid", "notReconciled"};
 
@@ -62,6 +64,7 @@ static void put_total(dm_json *json, const char *key, const char *id,
     dm_json_count(json, "voidLikeWithoutTurn", total->volume.limits_only);
     dm_summary_litres(json, "volumeLitres", &total->volume.volume);
     dm_summary_litres(json, "groutLitres", &total->volume.grout);
+    dm_summary_opened_sum(json, &total->opened);
     dm_summary_tallies(json, criteria, totals, total);
     dm_json_close(json, '}');
 }

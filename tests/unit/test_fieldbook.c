@@ -289,7 +289,7 @@ static void what_was_opened_is_read(void **state)
     assert_near(o->depth, 0.02, 1e-15);
     assert_true(o->water);
     assert_false(o->strand);
-    assert_string_equal(o->found, "void");
+    assert_int_equal(o->found, DM_FOUND_VOID);
 }
 
 static void what_is_not_said_has_its_default(void **state)

@@ -354,8 +354,8 @@ static void clock_times_to_the_minute(void **state)
     o.name = "x";
     for (i = 0; i < sizeof cases / sizeof *cases; i++) {
         item.clock = cases[i].deg * 3.14159265358979323846 / 180.0;
-        dm_indication_properties(&source, &fixture->model.tendons[0], &item,
-                                 &list);
+        dm_indication_properties(&source, &fixture->model.tendons[0], NULL,
+                                 &item, &list);
         assert_int_equal(dm_property_list_take(&list, "s", &o), DM_OK);
         assert_string_equal(text(&o, "ClockLookingAhead"), cases[i].ahead);
         assert_string_equal(text(&o, "ClockLookingBack"), cases[i].back);

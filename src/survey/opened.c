@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: MIT
+ * What was found where ducts were opened, out of a field book. */
+#include <math.h>
+#include <string.h>
+
+#include "geom/chord.h"
+#include "survey/read.h"
+
+const char *const dm_finding_words[DM_FOUND_COUNT + 1] = {
+    "void", "water", "soft", "sound", "strand", "other", NULL};
+
+const char *dm_finding_text(dm_finding found)
+{
+    return found < DM_FOUND_COUNT ? dm_finding_words[found] : "other";
+}
+
+/* Pa, m^3; NAN: none was measured, or not so. */
+static double pressure_volume(book *b, const dm_xml_node *n)
+{
+    const double most = 1e6;
+    double vessel, before, after, air, hoses, volume;
+
+    if (n == NULL)
+        return (double)NAN;
+    vessel = dm_xml_volume(b->xml, n, "vessel", 1e-6, 10.0, 0.0);
+    hoses = dm_xml_volume(b->xml, n, "hoses", 0.0, 10.0, 0.0);
+    before = dm_xml_pressure(b->xml, n, "pressure-before", 0.0, most, 0.0);
+    after = dm_xml_pressure(b->xml, n, "pressure-after", 0.0, most, 0.0);
+    air = dm_xml_pressure(b->xml, n, "pressure-air", 0.0, most, 0.0);
+    if (!(before < after) || !(after < air)) {
+        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                     "the pressures must be before < after < air, absolute");
+        return (double)NAN;
+    }
+    volume = dm_pressure_volume(vessel, before, after, air, hoses);
+    if (volume < 0.0) {
+        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                     "the hoses hold more than the pressures say in all");
+        return (double)NAN;
+    }
+    return volume;
+}
+
+/* The schema knows one book; the register tells openings of a survey apart by
+ * their ids. */
+static void check_opened(book *b, const dm_xml_node *n, const dm_opened *o)
+{
+    for (const dm_opened *other = b->survey->opened; other < o; other++)
+        if (strcmp(other->id, o->id) == 0 &&
+            strcmp(other->place.file, o->place.file) != 0)
+            dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                         "'%s' was opened in %s already", o->id,
+                         other->place.file);
+    if (o->found == DM_FOUND_SOUND && o->depth > 0.0)
+        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+                     "sound was found, but the depth of a void is stated");
+}
+
+void book_read_opened(book *b, const dm_xml_node *root)
+{
+    const dm_xml_node *first = dm_xml_child(root, "opened");
+
+    for (const dm_xml_node *n = first; n; n = dm_xml_next(n, "opened")) {
+        dm_opened *o = &b->survey->opened[b->survey->opened_count++];
+
+        o->place = dm_xml_place(b->xml, n);
+        o->id = dm_xml_text(b->xml, n, "id", "");
+        o->tap = dm_xml_text(b->xml, n, "tap", NULL);
+        o->tendon = book_tendon(b, n);
+        o->face = book_face(b, n, "face", o->tendon);
+        o->distance = dm_xml_length(b->xml, n, "distance", 0.0, 1e3, 0.0);
+        o->clock = book_clock(b, n);
+        o->depth = dm_xml_length(b->xml, n, "depth", 0.0, 1.0, (double)NAN);
+        o->found = (dm_finding)dm_xml_word(b->xml, n, "found", dm_finding_words,
+                                           DM_FOUND_OTHER);
+        o->water = dm_xml_bool(b->xml, n, "water", false);
+        o->strand = dm_xml_bool(b->xml, n, "strand", false);
+        o->pressure_volume =
+            pressure_volume(b, dm_xml_child(n, "pressure-volume"));
+        o->photo = dm_xml_text(b->xml, n, "photo", NULL);
+        o->date = dm_xml_text(b->xml, n, "date", "");
+        check_opened(b, n, o);
+    }
+}
