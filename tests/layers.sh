@@ -4,7 +4,7 @@
 # before it in this list.
 set -eu
 cd "$(dirname "$0")/.."
-order='base geom model survey plan station locate indication quality tap scene draw write run cli'
+order='base geom model mesh context survey plan station locate indication quality tap scene draw write run cli'
 bad=0
 for module in $order; do
     later=${order#*"$module"}
@@ -26,6 +26,7 @@ one() {
 }
 one libxml/ 1
 one assimp/ 1
+one embree3/ 1
 one openssl/ 1
 one uuid/ 1
 one pango/ 1

@@ -13,6 +13,7 @@
  * | section.h    | bore, areas, bundle and gap of a duct with strands    |
  * | layout.h     | deviators, free lengths, high and low points          |
  * | position.h   | where a length lies among supports and high points    |
+ * | context.h    | meshes of what stands round the tendons                |
  * | survey.h     | field books and readings                              |
  * | job.h        | job, settings, criteria, register                     |
  * | plan.h       | the survey plan                                       |
@@ -44,6 +45,7 @@
 #include "ductmark/budget.h"
 #include "ductmark/centreline.h"
 #include "ductmark/evidence.h"
+#include "ductmark/context.h"
 #include "ductmark/indication.h"
 #include "ductmark/job.h"
 #include "ductmark/kind.h"

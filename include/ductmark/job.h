@@ -31,6 +31,7 @@
 #ifndef DUCTMARK_JOB_H
 #define DUCTMARK_JOB_H
 
+#include "ductmark/context.h"
 #include "ductmark/opening.h"
 
 DM_BEGIN_C
@@ -100,6 +101,12 @@ typedef struct {
      *  their side is known, beyond the stop's allowance, m, 0 to 0.05 (2 mm,
      *  common practice). */
     double strand_room;
+    /** Room that a drill with its bit needs along its axis, from the duct's
+     *  outside, m, 0.05 to 2 (0.3, common practice). */
+    double drill_length;
+    /** Room that drill and hand need across that axis, m, 0.01 to 1 (0.08,
+     *  common practice). */
+    double drill_diameter;
     /** How far from level the surface of set grout may lie, standard, rad, 0
      *  to 0.35 (2 deg, common practice). */
     double surface_tilt;
@@ -399,8 +406,8 @@ typedef struct dm_job {
     const char **fieldbooks;
     /** >= 1. */
     size_t fieldbook_count;
-    /** Paths. Not used yet. */
-    const char **contexts;
+    /** Meshes of what stands round the tendons. */
+    dm_context_source *contexts;
     /** May be 0. */
     size_t context_count;
     /** Formats asked for, by name (dm_writers); none: all default ones. */

@@ -26,7 +26,7 @@ typedef enum {
     DM_STAGE_STATIONS,
     /** Read the readings, find indications; update the register. */
     DM_STAGE_INDICATIONS,
-    /** Place tap points. */
+    /** Read the meshes of the surroundings; place tap points. */
     DM_STAGE_TAPS,
     /** Build the 3-D scene. */
     DM_STAGE_SCENE
@@ -45,6 +45,8 @@ typedef struct dm_campaign {
     dm_model *model;
     dm_survey *survey;
     dm_criteria *criteria;
+    /** Meshes that the job names; NULL: none, or before DM_STAGE_TAPS. */
+    dm_context *context;
     /** NULL: the job names none. */
     dm_register *reg_before;
     /** As it stands after this survey; NULL before DM_STAGE_INDICATIONS. */
@@ -83,7 +85,7 @@ dm_status dm_campaign_open(const char *bridge, const char *const *books,
  *  @param user      for progress
  *  @param diag      used from the calling thread only; may be NULL
  *  @return DM_OK also when runs had to be left out: see left_out; DM_NOMEM;
- *          what dm_scene_build returns */
+ *          what dm_context_read and dm_scene_build return */
 dm_status dm_campaign_solve(dm_campaign *campaign, dm_stage stage,
                             dm_progress *progress, void *user, dm_diag *diag);
 

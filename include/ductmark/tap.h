@@ -69,6 +69,52 @@ typedef enum {
 /** "unknown", "stated", "derived", "seen". @return static, never NULL */
 const char *dm_strand_side_basis_text(dm_strand_side_basis basis);
 
+/** Whether a drill has room at a mark. */
+typedef enum {
+    /** No mesh of the surroundings was given, and no other tendon's duct is in
+     *  the way: not known. */
+    DM_ROOM_UNKNOWN,
+    /** It has, as far as the meshes and the other ducts tell. */
+    DM_ROOM_FITS,
+    /** Something is in the way. */
+    DM_ROOM_NONE
+} dm_room;
+/** "not known", "fits", "no room". @return static text, never NULL */
+const char *dm_room_text(dm_room room);
+
+/** How far along the drill's axis is looked, m. */
+#define DM_CLEARANCE_REACH 3.0
+
+/** What is round a mark: the meshes that the job names and the ducts of the
+ *  other tendons, all as drawn. The drill is a capsule of the job's
+ *  drill_length and drill_diameter that stands on the duct at the mark. Its own
+ *  duct, and what of a mesh lies within 20 mm of it, is not in the way.
+ *
+ *  For a sheet: `room` is the word to show; where it is DM_ROOM_NONE show
+ *  `nearest` and, if `other` is true, `other_clock` with `other_p_enter`. */
+typedef struct {
+    /** True: a mesh was given, or a duct is in the way; only then does `room`
+     *  say anything. */
+    bool known;
+    dm_room room;
+    /** From the duct's outside along the drill's axis, outwards, to the first
+     *  obstacle, m; NAN: none within DM_CLEARANCE_REACH. */
+    double free;
+    /** What stands there: "tendon T2" or "girder.obj: bracket"; NULL: none. */
+    const char *ahead;
+    /** From the capsule to the nearest obstacle, m; < 0: it is inside by that
+     *  (at most half the diameter). NAN: none within DM_CLEARANCE_REACH. */
+    double gap;
+    /** Which that is; NULL: none. */
+    const char *nearest;
+    /** True: no room here, but at another clock angle of the void, at the same
+     *  station, where strands leave room too. The mark does not move. */
+    bool other;
+    /** That angle, looking ahead, rad, and the chance to enter there (>=
+     *  DM_ENTER_LEAST); NAN without. */
+    double other_clock, other_p_enter;
+} dm_clearance;
+
 /** Below this chance to enter a tap carries a warning. */
 #define DM_ENTER_WARN 0.95
 /** Below this chance there is no hole: re-scan by hand. */
@@ -169,6 +215,8 @@ typedef struct {
      *  strand side anywhere where it is not known. NAN: allowance, and nothing
      *  known of the strands. */
     double p_contact;
+    /** Room for the drill. */
+    dm_clearance clearance;
     /** What to be warned of, one line; "" for nothing. Never NULL. */
     const char *warning;
     /** Of its pair, if it has one. */
@@ -199,17 +247,20 @@ typedef struct dm_taps {
  *  @param model, survey, criteria  as the indications were found with
  *  @param stations, indications    of one and the same tendon
  *  @param job   settings, requests, exclusions
+ *  @param context  what stands round the tendons; NULL: the other tendons'
+ *                  ducts alone
  *  @param diag  gets requests that cannot be placed (a face that the tendon
  *               does not have, a place beyond its end) as errors; they are
  *               left out. May be NULL
- *  @param out   free with dm_taps_free; points into model and job, which must
- *               outlive it. NULL on failure
+ *  @param out   free with dm_taps_free; points into model, job and context,
+ *               which must outlive it. NULL on failure
  *  @return DM_OK, also when requests were left out; DM_NOMEM */
 dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                         const dm_stations *stations,
                         const dm_indications *indications,
                         const dm_criteria *criteria, const dm_job *job,
-                        dm_diag *diag, dm_taps **out);
+                        const dm_context *context, dm_diag *diag,
+                        dm_taps **out);
 
 /** Frees tap points; accepts NULL. Model, job and indications stay: they are
  *  not owned. */

@@ -42,6 +42,8 @@ typedef struct {
     const char *const *messages;
     /** May be 0. */
     size_t message_count;
+    /** Named among the inputs; NULL: no meshes. */
+    const dm_context *context;
 } dm_delivery;
 
 /** A set of files being written; made by dm_campaign_deliver. On failure none

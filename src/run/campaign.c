@@ -233,7 +233,7 @@ static dm_status solve_tendon(work *w, size_t tendon)
                                 c->reg_before, settings, diag, &indications);
     if (status == DM_OK && w->stage >= DM_STAGE_TAPS)
         status = dm_taps_place(c->model, c->survey, stations, indications,
-                               c->criteria, c->job, diag, &taps);
+                               c->criteria, c->job, c->context, diag, &taps);
     c->results[tendon] = (dm_result){stations, indications, taps};
     return status;
 }
@@ -362,9 +362,15 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
 {
     if (stage < DM_STAGE_STATIONS)
         return DM_OK;
-    dm_status status =
-        do_tendons((work){.campaign = c, .solve = solve_tendon, .stage = stage},
-                   progress, user, diag);
+    dm_status status = DM_OK;
+    /* Before threads are started: the reader forks. */
+    if (stage >= DM_STAGE_TAPS)
+        status = dm_context_read(c->job->contexts, c->job->context_count, NULL,
+                                 diag, &c->context);
+    if (status == DM_OK)
+        status = do_tendons(
+            (work){.campaign = c, .solve = solve_tendon, .stage = stage},
+            progress, user, diag);
     if (status != DM_OK)
         return status;
     c->left_out = count_left_out(c);
@@ -414,7 +420,8 @@ dm_delivery dm_campaign_delivery(const dm_campaign *c,
                          .results = c->results,
                          .scene = c->scene,
                          .messages = messages,
-                         .message_count = count};
+                         .message_count = count,
+                         .context = c->context};
 }
 
 /* Every file that was read must not be written over. */
@@ -428,6 +435,8 @@ static dm_status protect_inputs(const dm_campaign *c, dm_outset *set)
             status = dm_outset_protect(set, single[i]);
     for (size_t i = 0; i < c->job->fieldbook_count && status == DM_OK; i++)
         status = dm_outset_protect(set, c->job->fieldbooks[i]);
+    for (size_t i = 0; i < c->job->context_count && status == DM_OK; i++)
+        status = dm_outset_protect(set, c->job->contexts[i].path);
     for (size_t i = 0; i < c->survey->run_count; i++) {
         const dm_run *run = &c->survey->runs[i];
         for (size_t k = 0; k < run->event_count && status == DM_OK; k++)
@@ -501,6 +510,7 @@ void dm_campaign_free(dm_campaign *c)
         dm_quality_free(c->quality[i]);
     free(c->quality);
     dm_scene_free(c->scene);
+    dm_context_free(c->context);
     dm_register_free(c->reg);
     dm_register_free(c->reg_before);
     dm_criteria_free(c->criteria);

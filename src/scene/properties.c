@@ -686,6 +686,21 @@ static void add_tape(const dm_source *source, const dm_tendon *tendon,
     add_length(list, name[2], source->k * tape->u);
 }
 
+static void add_clearance(dm_property_list *list, const dm_clearance *c)
+{
+    add_text(list, "DrillRoom", dm_room_text(c->room));
+    add_length(list, "DrillFree", c->free);
+    if (c->ahead != NULL)
+        add_text(list, "DrillAhead", c->ahead);
+    add_length(list, "DrillGap", c->gap);
+    if (c->nearest != NULL)
+        add_text(list, "DrillNearest", c->nearest);
+    if (!c->other)
+        return;
+    add_clock(list, "OtherClockLookingAhead", c->other_clock);
+    add_real(list, "OtherProbabilityToEnter", c->other_p_enter);
+}
+
 void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
                        const dm_indications *found, const dm_tap *tap,
                        dm_property_list *list)
@@ -748,6 +763,7 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_length(list, "StrandGap", tap->strand_gap);
     add_length(list, "StrandGapLeast", tap->strand_gap_low);
     add_real(list, "ProbabilityOfContact", tap->p_contact);
+    add_clearance(list, &tap->clearance);
     add_int(list, "Order", (long)tap->tendon_length_rank);
 }
 

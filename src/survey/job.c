@@ -43,6 +43,8 @@ dm_settings dm_settings_default(void)
                          .clock_u = 3.0 * DEGREE,
                          .bit = 0.008,
                          .strand_room = 0.002,
+                         .drill_length = 0.3,
+                         .drill_diameter = 0.08,
                          .surface_tilt = 2.0 * DEGREE,
                          .grout_allowance = 0.2,
                          .tap_merge = 0.1,
@@ -72,6 +74,8 @@ static void read_settings(reader *b, const dm_xml_node *n)
                    {"mark-u", &s->mark_u, 0.0, 0.1},
                    {"bit", &s->bit, 0.002, 0.03},
                    {"strand-room", &s->strand_room, 0.0, 0.05},
+                   {"drill-length", &s->drill_length, 0.05, 2.0},
+                   {"drill-diameter", &s->drill_diameter, 0.01, 1.0},
                    {"tap-merge", &s->tap_merge, 0.0, 10.0},
                    {"mesh-sagitta", &s->mesh_sagitta, 1e-6, 0.1}};
     const struct {
@@ -246,9 +250,41 @@ static void read_decisions(reader *b, const dm_xml_node *root)
                              .by = dm_xml_text(x, n, "by", ""),
                              .reason = dm_xml_text(x, n, "reason", ""),
                              .place = dm_xml_place(x, n)};
-    const dm_xml_node *later = dm_xml_child(root, "context");
-    if (later)
-        dm_xml_warn(x, later, "not used yet");
+}
+
+static void read_contexts(reader *b, const dm_xml_node *root)
+{
+    static const char *const units[] = {"m", "mm", "ft", "in", "us-ft", NULL};
+    static const char *const ups[] = {"y", "z", NULL};
+    dm_job *j = b->job;
+    dm_xml *x = b->xml;
+    const double most = 2e7; /* m: any map's coordinates */
+    j->contexts = DM_NEW_ARRAY(b->arena, dm_context_source,
+                               dm_xml_count(root, "context"));
+    if (!j->contexts) {
+        b->out_of_memory = true;
+        return;
+    }
+    for (const dm_xml_node *n = dm_xml_child(root, "context"); n;
+         n = dm_xml_next(n, "context")) {
+        dm_context_source *c = &j->contexts[j->context_count++];
+        int unit = dm_xml_word(x, n, "unit", units, -1);
+        int up = dm_xml_word(x, n, "up", ups, -1);
+        *c = (dm_context_source){
+            .path = href(b, n),
+            .unit = unit < 0 ? 0.0 : dm_unit_metres(units[unit]),
+            .up = up < 0    ? DM_UP_OF_FORMAT
+                  : up == 0 ? DM_UP_Y
+                            : DM_UP_Z,
+            .at = {dm_xml_length(x, n, "x", -most, most, 0.0),
+                   dm_xml_length(x, n, "y", -most, most, 0.0),
+                   dm_xml_length(x, n, "z", -most, most, 0.0)},
+            .place = dm_xml_place(x, n)};
+    }
+    if (j->context_count > MOST_NAMES)
+        dm_xml_fault(x, dm_xml_child(root, "context"), DM_RANGE,
+                     "%zu context elements, expected at most %zu",
+                     j->context_count, MOST_NAMES);
 }
 
 static dm_status read_all(reader *b)
@@ -268,7 +304,7 @@ static dm_status read_all(reader *b)
     j->criteria = href(b, dm_xml_child(root, "criteria"));
     j->reg = href(b, dm_xml_child(root, "register"));
     j->fieldbooks = texts(b, root, "fieldbook", NULL, &j->fieldbook_count);
-    j->contexts = texts(b, root, "context", NULL, &j->context_count);
+    read_contexts(b, root);
     j->outputs = texts(b, root, "output", "format", &j->output_count);
     if (!b->out_of_memory) {
         check_repeated(b, root, "fieldbook", j->fieldbooks, j->fieldbook_count,

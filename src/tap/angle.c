@@ -145,6 +145,16 @@ bool dm_clock_choose(const dm_void_arc *arc, const dm_section *section,
                      const dm_strands_at *sides, size_t side_count, double room,
                      const dm_crew_angle *crew, double *clock, double *p)
 {
+    return dm_clock_choose_free(arc, section, sides, side_count, room, crew,
+                                NULL, NULL, clock, p);
+}
+
+bool dm_clock_choose_free(const dm_void_arc *arc, const dm_section *section,
+                          const dm_strands_at *sides, size_t side_count,
+                          double room, const dm_crew_angle *crew,
+                          dm_clock_free *is_free, void *user, double *clock,
+                          double *p)
+{
     double width = fmin(arc->half, PI);
     bool found = false;
 
@@ -153,14 +163,16 @@ bool dm_clock_choose(const dm_void_arc *arc, const dm_section *section,
         double d =
             (double)((i + 1) / 2) * (i % 2 == 0 ? -1.0 : 1.0) * width / CHOICES;
         double chance = dm_arc_probability(arc, arc->mid + d, crew->u_clock);
+        double at = fmod(arc->mid + d + 6.0 * PI, 2.0 * PI);
 
         if ((found && chance <= *p + 1e-12) ||
             !dm_strands_leave(section, sides, side_count, arc->mid + d, room,
-                              crew))
+                              crew) ||
+            (is_free != NULL && !is_free(user, at)))
             continue;
         found = true;
         *p = chance;
-        *clock = fmod(arc->mid + d + 6.0 * PI, 2.0 * PI);
+        *clock = at;
     }
     return found;
 }

@@ -29,8 +29,8 @@ typedef struct {
     double k;       /* coverage factor of what has to hold */
 } dm_crew_angle;
 
-/* P(|clock + e - mid| <= half + e' given half + e' > least): normal errors of the
- * middle, the half angle and the mark. 0 to 1. */
+/* P(|clock + e - mid| <= half + e' given half + e' > least): normal errors of
+ * the middle, the half angle and the mark. 0 to 1. */
 double dm_arc_probability(const dm_void_arc *arc, double clock, double u_clock);
 
 /* Free depth behind the wall at `clock` down to the bundle. `low`: with the
@@ -52,6 +52,17 @@ double dm_contact_probability(const dm_section *section,
 bool dm_strands_leave(const dm_section *section, const dm_strands_at *sides,
                       size_t count, double clock, double room,
                       const dm_crew_angle *crew);
+
+/* Whether anything else bars a clock angle (0 to 2 pi). */
+typedef bool dm_clock_free(void *user, double clock);
+
+/* The same as dm_clock_choose among the angles that are free, too; NULL: all
+ * are. */
+bool dm_clock_choose_free(const dm_void_arc *arc, const dm_section *section,
+                          const dm_strands_at *sides, size_t side_count,
+                          double room, const dm_crew_angle *crew,
+                          dm_clock_free *is_free, void *user, double *clock,
+                          double *p);
 
 /* The clock angle with the greatest chance to enter among those at which the
  * strands leave room; of equals the nearest to

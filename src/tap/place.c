@@ -216,6 +216,19 @@ typedef struct {
     bool level, moved;
 } found_how;
 
+/* Another clock angle is looked for only where a drill is meant to be used. */
+static bool clearance_of(const dm_placer *p, const dm_indication *i,
+                         const dm_tap_side *sides, size_t count, dm_tap *tap)
+{
+    dm_void_arc arcs[DM_TAP_ARCS];
+    bool turned;
+    size_t n = tap->advice == DM_ADVICE_TAP
+                   ? dm_tap_arcs(p, i, tap->t, arcs, DM_TAP_ARCS, &turned)
+                   : 0;
+
+    return dm_tap_clearance(p, arcs, n, sides, count, tap);
+}
+
 static dm_status finish(dm_placer *p, const dm_indication *i, size_t face,
                         const dm_sure *s, const dm_void_arc *arc, found_how how,
                         dm_tap *tap)
@@ -233,6 +246,10 @@ static dm_status finish(dm_placer *p, const dm_indication *i, size_t face,
     if (!dm_tap_sides(p, tap->t, &sides, &count))
         return DM_NOMEM;
     dm_tap_strands(p, sides, count, tap);
+    if (!clearance_of(p, i, sides, count, tap)) {
+        free(sides);
+        return DM_NOMEM;
+    }
     free(sides);
     if (tap->advice == DM_ADVICE_TAP && tap->p_enter < DM_ENTER_LEAST) {
         tap->advice = DM_ADVICE_RESCAN;
@@ -393,7 +410,7 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                         const dm_stations *stations,
                         const dm_indications *indications,
                         const dm_criteria *criteria, const dm_job *job,
-                        dm_diag *diag, dm_taps **out)
+                        const dm_context *context, dm_diag *diag, dm_taps **out)
 {
     dm_arena *arena = dm_arena_new();
     dm_taps *h = arena != NULL ? DM_NEW(arena, dm_taps) : NULL;
@@ -404,6 +421,7 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                    .indications = indications,
                    .criteria = criteria,
                    .job = job,
+                   .context = context,
                    .diag = diag,
                    .arena = arena,
                    .out = h};

@@ -116,7 +116,9 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
     if (!dm_tap_sides(p, tap->t, &sides, &side_count))
         return DM_NOMEM;
     dm_tap_strands(p, sides, side_count, tap);
-    status = words_of(p, q, tap, !dm_tap_room(p, sides, side_count, tap));
+    status = dm_tap_clearance(p, NULL, 0, sides, side_count, tap)
+                 ? words_of(p, q, tap, !dm_tap_room(p, sides, side_count, tap))
+                 : DM_NOMEM;
     free(sides);
     if (status == DM_OK)
         p->out->count++;

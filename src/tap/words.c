@@ -6,6 +6,8 @@
 #include "base/num.h"
 #include "tap/work.h"
 
+#define PI 3.14159265358979323846
+
 const char *dm_tap_role_text(dm_tap_role role)
 {
     static const char *const words[] = {"single", "outlet", "inlet"};
@@ -132,9 +134,41 @@ const char *dm_tap_why_here(const dm_placer *p, const dm_indication *i,
         place, angle);
 }
 
+/* "" where there is room, or no drill is meant to be used. */
+static const char *no_room(const dm_placer *p, const dm_tap *tap)
+{
+    const dm_clearance *c = &tap->clearance;
+    const char *clock, *p_enter, *gap;
+    int minutes;
+
+    if (c->room != DM_ROOM_NONE || tap->advice != DM_ADVICE_TAP)
+        return "";
+    gap = millimetres(
+        p, fmax(0.0, c->gap + 0.5 * p->job->settings.drill_diameter));
+    if (gap == NULL)
+        return NULL;
+    if (!c->other)
+        return dm_arena_printf(
+            p->arena,
+            "no room for the drill: %s is %s mm from its axis, nor at another "
+            "clock angle of the void; ",
+            c->nearest, gap);
+    minutes = (int)floor(c->other_clock / PI * 360.0 + 0.5) % 720;
+    clock = dm_arena_printf(p->arena, "%d:%02d",
+                            minutes < 60 ? 12 : minutes / 60, minutes % 60);
+    p_enter = chance(p, c->other_p_enter);
+    if (clock == NULL || p_enter == NULL)
+        return NULL;
+    return dm_arena_printf(p->arena,
+                           "no room for the drill: %s is %s mm from its axis; "
+                           "at %s looking ahead there is, chance to enter %s; ",
+                           c->nearest, gap, clock, p_enter);
+}
+
 const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap)
 {
     const char *unsure = "", *touch = "", *wall = "";
+    const char *room = no_room(p, tap);
 
     if (tap->p_enter < DM_ENTER_WARN) {
         const char *p_enter = chance(p, tap->p_enter);
@@ -162,9 +196,10 @@ const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap)
     if (tap->wall_assumed)
         wall = "no least wall is documented: the nominal wall was taken, there "
                "may be less; ";
-    if (unsure == NULL || touch == NULL)
+    if (unsure == NULL || touch == NULL || room == NULL)
         return NULL;
-    char *all = dm_arena_printf(p->arena, "%s%s%s", unsure, touch, wall);
+    char *all =
+        dm_arena_printf(p->arena, "%s%s%s%s", unsure, room, touch, wall);
     size_t n = 0;
 
     if (all == NULL)

@@ -17,6 +17,7 @@ typedef struct {
     const dm_indications *indications;
     const dm_criteria *criteria;
     const dm_job *job;
+    const dm_context *context; /* may be NULL */
     dm_diag *diag;
     dm_arena *arena; /* the result's */
     dm_taps *out;
@@ -77,6 +78,26 @@ double dm_tap_axis_chance(const dm_indication *i, const dm_sure *s, double t);
  * line that read it. At least one; at most `most`. @return how many */
 size_t dm_tap_arcs(const dm_placer *p, const dm_indication *i, double t,
                    dm_void_arc *arcs, size_t most, bool *turned);
+
+/* ---- ducts.c: the ducts of the other tendons, as capsules ---- */
+
+typedef struct {
+    dm_vec3 a, b;
+    double r;
+    size_t tendon;
+} dm_capsule;
+
+/* Those within `reach` of a point, of all tendons but `own`; free(*list).
+ * False: no memory. */
+bool dm_tap_ducts(const dm_model *model, size_t own, dm_vec3 centre,
+                  double reach, dm_capsule **list, size_t *count);
+
+/* ---- clearance.c ---- */
+
+/* Fills tap->clearance; the arcs are the extents in which another clock angle
+ * may lie (0: none is looked for). False: no memory. */
+bool dm_tap_clearance(const dm_placer *p, const dm_void_arc *arcs, size_t count,
+                      const dm_tap_side *sides, size_t side_count, dm_tap *tap);
 
 /* ---- place.c ---- */
 

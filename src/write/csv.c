@@ -267,6 +267,18 @@ static void strand_cells(dm_row *row, const dm_tap *tap)
     dm_row_real(row, "p_contact", tap->p_contact, 3);
 }
 
+static void clearance_cells(dm_row *row, const dm_clearance *c)
+{
+    dm_row_text(row, "drill_room", dm_room_text(c->room));
+    dm_row_length(row, "drill_free", c->free);
+    dm_row_text(row, "drill_ahead", c->ahead);
+    dm_row_length(row, "drill_gap", c->gap);
+    dm_row_text(row, "drill_nearest", c->nearest);
+    dm_row_angle(row, "other_clock", c->other_clock);
+    dm_row_clock(row, "other_clock_looking_ahead", c->other_clock);
+    dm_row_real(row, "other_p_enter", c->other_p_enter, 3);
+}
+
 static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
 {
     const char *key = NULL;
@@ -297,6 +309,7 @@ static dm_status tap_row(dm_row *row, const context *c, const dm_tap *tap)
     dm_row_small(row, "bit", tap->bit);
     chance_cells(row, tap);
     strand_cells(row, tap);
+    clearance_cells(row, &tap->clearance);
     dm_csv_tap_opened(row, c, tap);
     dm_row_count(row, "order_on_tendon", tap->tendon_length_rank + 1);
     dm_csv_accepted(row, c);

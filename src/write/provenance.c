@@ -86,6 +86,11 @@ static void collect(const dm_delivery *d, input_list *list)
         add(list, "criteria", d->criteria->file, d->criteria->sha256);
     if (d->reg != NULL)
         add(list, "register", d->reg->file, d->reg->sha256);
+    for (i = 0; i < dm_context_file_count(d->context); i++) {
+        const char *sha256, *file = dm_context_file(d->context, i, &sha256);
+
+        add(list, "mesh", file, sha256);
+    }
     first = list->count;
     for (i = 0; d->results != NULL && i < d->model->tendon_count; i++) {
         const dm_indications *found = d->results[i].indications;

@@ -344,6 +344,21 @@ static void put_tape(work *w, const char *key, const dm_tendon *t,
     dm_json_close(&w->json, '}');
 }
 
+static void put_clearance(work *w, const dm_clearance *c)
+{
+    dm_json *j = &w->json;
+
+    dm_json_open(j, "drillRoom", '{');
+    dm_json_text(j, "room", dm_room_text(c->room));
+    length(w, "free", c->free);
+    dm_json_text(j, "ahead", c->ahead);
+    length(w, "gap", c->gap);
+    dm_json_text(j, "nearest", c->nearest);
+    dm_json_fixed(j, "otherClock", DEG(c->other_clock), 2);
+    dm_json_fixed(j, "otherPEnter", c->other_p_enter, 4);
+    dm_json_close(j, '}');
+}
+
 static void put_tap(work *w, size_t tendon, const dm_tap *tap)
 {
     const dm_tendon *t = &w->delivery->model->tendons[tendon];
@@ -392,6 +407,7 @@ static void put_tap(work *w, size_t tendon, const dm_tap *tap)
     length(w, "strandGap", tap->strand_gap);
     length(w, "strandGapLeast", tap->strand_gap_low);
     dm_json_fixed(j, "pContact", tap->p_contact, 4);
+    put_clearance(w, &tap->clearance);
     dm_summary_tap_opened(j, found, tap);
     dm_json_close(j, '}');
 }

@@ -233,7 +233,7 @@ static const dm_tap *place(site *s, dm_taps **taps)
     tap_bench *b = s->bench;
 
     if (dm_taps_place(&b->model, &b->survey, &b->stations, &b->found,
-                      &b->criteria, &b->job, NULL, taps) != DM_OK ||
+                      &b->criteria, &b->job, NULL, NULL, taps) != DM_OK ||
         (*taps)->count != 1)
         abort();
     return &(*taps)->items[0];

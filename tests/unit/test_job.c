@@ -117,17 +117,18 @@ static void every_setting_is_read_in_its_unit(void **state)
     scratch_free(&files);
 }
 
-static const char whole_job[] =
-    HEAD " units='us' locale='en-US'>" INPUTS
-         "<register href='reg.xml'/><context href='girder.obj'/>"
-         "<accept run='R1' hypothesis='skip-not-written' interval='2' "
-         "length='300 mm' x-from='4 m' x-to='4200 mm' by='an engineer' "
-         "reason='r'/>"
-         "<tap-request id='Q1' tendon='T1' face='A1f' distance='3 ft' "
-         "clock='3:00' by='b' reason='look here'/>"
-         "<tap-pair indication='T1-I02' by='b' reason='flushing'/>"
-         "<tap-exclude indication='T1-I01' by='b' reason='x-rayed'/>"
-         "<output format='glb'/><output format='ifc'/></job>";
+static const char whole_job[] = HEAD
+    " units='us' locale='en-US'>" INPUTS
+    "<register href='reg.xml'/><context href='girder.obj'/>"
+    "<context href='a.glb' unit='ft' up='z' x='500000 m' y='-2 m' z='3 ft'/>"
+    "<accept run='R1' hypothesis='skip-not-written' interval='2' "
+    "length='300 mm' x-from='4 m' x-to='4200 mm' by='an engineer' "
+    "reason='r'/>"
+    "<tap-request id='Q1' tendon='T1' face='A1f' distance='3 ft' "
+    "clock='3:00' by='b' reason='look here'/>"
+    "<tap-pair indication='T1-I02' by='b' reason='flushing'/>"
+    "<tap-exclude indication='T1-I01' by='b' reason='x-rayed'/>"
+    "<output format='glb'/><output format='ifc'/></job>";
 
 static void names_are_resolved_against_the_jobs_folder(void **state)
 {
@@ -149,7 +150,16 @@ static void names_are_resolved_against_the_jobs_folder(void **state)
     assert_string_equal(job->criteria, path);
     snprintf(path, sizeof path, "%s/reg.xml", files.folder);
     assert_string_equal(job->reg, path);
-    assert_int_equal(job->context_count, 1);
+    assert_int_equal(job->context_count, 2);
+    snprintf(path, sizeof path, "%s/girder.obj", files.folder);
+    assert_string_equal(job->contexts[0].path, path);
+    assert_true(job->contexts[0].unit == 0.0);
+    assert_int_equal(job->contexts[0].up, DM_UP_OF_FORMAT);
+    assert_near(job->contexts[1].unit, 0.3048, 1e-15);
+    assert_int_equal(job->contexts[1].up, DM_UP_Z);
+    assert_near(job->contexts[1].at.x, 5e5, 1e-9);
+    assert_near(job->contexts[1].at.y, -2.0, 1e-12);
+    assert_near(job->contexts[1].at.z, 0.9144, 1e-12);
     dm_job_free(job);
     scratch_free(&files);
 }
@@ -164,8 +174,7 @@ static void decisions_are_read(void **state)
     scratch_init(&files);
     job = read_job(&files, &s, whole_job);
     assert_string_equal(s.text,
-                        "job.xml:1: warning: job: locale: not used yet\n"
-                        "job.xml:1: warning: context: not used yet\n");
+                        "job.xml:1: warning: job: locale: not used yet\n");
     assert_string_equal(job->uid, "bbbbbbbb-2222-4333-8444-555555555555");
     assert_string_equal(job->date, "2026-05-04");
     assert_int_equal(strlen(job->sha256), 64);

@@ -46,7 +46,7 @@ static dm_taps *place(tap_bench *b)
     dm_taps *taps = NULL;
 
     assert_int_equal(dm_taps_place(&b->model, &b->survey, &b->stations,
-                                   &b->found, &b->criteria, &b->job, NULL,
+                                   &b->found, &b->criteria, &b->job, NULL, NULL,
                                    &taps),
                      DM_OK);
     return taps;
@@ -651,7 +651,7 @@ static dm_status place_once(void *user)
     dm_taps *taps = NULL;
     dm_status status =
         dm_taps_place(&b->model, &b->survey, &b->stations, &b->found,
-                      &b->criteria, &b->job, NULL, &taps);
+                      &b->criteria, &b->job, NULL, NULL, &taps);
 
     dm_taps_free(taps);
     return status;
