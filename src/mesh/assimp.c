@@ -439,16 +439,17 @@ typedef struct {
 
 static placing placing_of(const placing *parent, const struct aiMatrix4x4 *n)
 {
-    const double own[3][4] = {{n->a1, n->a2, n->a3, n->a4},
-                              {n->b1, n->b2, n->b3, n->b4},
-                              {n->c1, n->c2, n->c3, n->c4}};
+    const float own[3][4] = {{n->a1, n->a2, n->a3, n->a4},
+                             {n->b1, n->b2, n->b3, n->b4},
+                             {n->c1, n->c2, n->c3, n->c4}};
     placing p;
 
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 4; k++)
-            p.m[i][k] =
-                parent->m[i][0] * own[0][k] + parent->m[i][1] * own[1][k] +
-                parent->m[i][2] * own[2][k] + (k == 3 ? parent->m[i][3] : 0.0);
+            p.m[i][k] = parent->m[i][0] * (double)own[0][k] +
+                        parent->m[i][1] * (double)own[1][k] +
+                        parent->m[i][2] * (double)own[2][k] +
+                        (k == 3 ? parent->m[i][3] : 0.0);
     return p;
 }
 
