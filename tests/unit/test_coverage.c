@@ -497,14 +497,14 @@ static dm_sighting *sight(bench *b, size_t run, double from, double to)
 
     if (l->count == l->capacity)
         assert_true(DM_GROW(l->items, l->count, l->capacity));
-    l->items[l->count] =
-        (dm_sighting){.kind = DM_KIND_VOID_LIKE,
-                      .from = {from, 1e-6, 0.0, 0.0, nan, 0, DM_NONE, false},
-                      .to = {to, 1e-6, 0.0, 0.0, nan, 0, DM_NONE, false},
-                      .reconciled = true,
-                      .index = 0.5,
-                      .run = run,
-                      .footprint = 0.1};
+    l->items[l->count] = (dm_sighting){
+        .kind = DM_KIND_VOID_LIKE,
+        .from = {.t = from, .edge = 1e-6, .ahead = nan, .face_ahead = DM_NONE},
+        .to = {.t = to, .edge = 1e-6, .ahead = nan, .face_ahead = DM_NONE},
+        .reconciled = true,
+        .index = 0.5,
+        .run = run,
+        .footprint = 0.1};
     return &l->items[l->count++];
 }
 
