@@ -548,8 +548,8 @@ static void write_criteria(const char *name)
 static void write_job(const char *name, bool us)
 {
     static const char *const formats[] = {
-        "glb", "obj",  "stl",      "dae",   "ply",       "ifc",
-        "csv", "json", "register", "strip", "strip-pdf", "section"};
+        "glb",  "obj",      "stl",   "dae",       "ply",     "ifc",      "csv",
+        "json", "register", "strip", "strip-pdf", "section", "sheet-pdf"};
     FILE *f = open_file(name);
     fprintf(f,
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" NOTE
@@ -919,7 +919,8 @@ static void write_book(const char *name, const run *runs, int count, bool us)
             us ? 21 : 14,
             us ? "7d0b6a52-9a0d-4a0e-8f5c-52d0c2a1b7e4"
                : "3c9f1e74-5b0c-4a77-9d0a-0c4f6a1e2b95",
-            us ? "0.28 in" : "7 mm", us ? "run_ft" : "run_mm", us ? "ft" : "mm");
+            us ? "0.28 in" : "7 mm", us ? "run_ft" : "run_mm",
+            us ? "ft" : "mm");
     for (int i = 0; i < count; i++)
         write_run(f, &runs[i], k);
     fprintf(f, "</fieldbook>\n");

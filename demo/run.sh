@@ -38,6 +38,7 @@ Results in $out
   heat.glb       the same, coloured by the index
   model.ifc      for a bridge information model
   strip-*.svg    a map of each tendon's surface; strips.pdf to print
+  sheets.pdf     what a drilling crew works from; labels.pdf to stick on
   taps.csv       where to open, measured from the faces
   coverage.csv   what was tested and what was not
   input/         the drawings, field book and readings it was made from,

@@ -31,5 +31,6 @@ one openssl/ 1
 one uuid/ 1
 one pango/ 1
 one cairo 1
+one qrencode 1
 one pthread.h 1
 [ $bad -eq 0 ] && echo "include directions: good"

@@ -8,7 +8,8 @@ build=$root/build-tests
 . "$root/.ci/packages.sh"
 # shellcheck disable=SC2086
 need_packages $build_packages g++ libcmocka-dev libxml2-utils python3 \
-    python3-numpy locales poppler-utils
+    python3-numpy locales poppler-utils \
+    zbar-tools
 node_major() { node --version 2>/dev/null | sed 's/^v\([0-9]*\).*/\1/'; }
 [ "$(node_major || echo 0)" -ge 18 ] 2>/dev/null && command -v npm >/dev/null ||
     need_packages nodejs npm

@@ -12,6 +12,7 @@
 #include "write/writers.h"
 
 #define TOP (DM_PAPER_MARGIN - 2.0) /* mm */
+#define FIELD 7.6                   /* mm, of a row to fill in, at least */
 
 typedef struct {
     const dm_delivery *delivery;
@@ -20,6 +21,7 @@ typedef struct {
     dm_arena *arena;
     dm_canvas_kind format;
     dm_sheet_tour tour;
+    const char *pdf_name, *pdf_title;
     dm_canvas *pdf;
     dm_out *pdf_file;
 } job;
@@ -162,8 +164,18 @@ static void tighten(dm_sheet_page *s)
     double end = foot_at(s);
 
     s->tight = 0;
+    s->field = FIELD;
     while (s->tight < 2 && fill_body(s, false) > end)
         s->tight++;
+}
+
+/* Room that is left makes writing easier. */
+static void widen(dm_sheet_page *s)
+{
+    double left = foot_at(s) - fill_body(s, false) - 1.0;
+
+    if (left > 0.0)
+        s->field += fmin(0.5 * left / (double)(s->to - s->from), 4.0);
 }
 
 /* As many taps as have room, one at least. */
@@ -185,6 +197,7 @@ static void break_page(dm_sheet_page *s)
 static void fill_page(dm_sheet_page *s)
 {
     tighten(s);
+    widen(s);
     fill_body(s, true);
     dm_sheet_foot(s, foot_at(s), true);
 }
@@ -245,11 +258,11 @@ static dm_status begin_page(job *j, dm_sheet_page *s, const char *name,
     if (j->pdf != NULL) {
         dm_canvas_next_page(j->pdf);
     } else {
-        title = dm_arena_printf(j->arena, "Sheets, bridge %s",
+        title = dm_arena_printf(j->arena, "%s, bridge %s", j->pdf_title,
                                 j->delivery->model->id);
         status = title == NULL
                      ? DM_NOMEM
-                     : dm_outset_open(j->set, "sheets.pdf", &j->pdf_file);
+                     : dm_outset_open(j->set, j->pdf_name, &j->pdf_file);
         if (status == DM_OK)
             status = open_canvas(j, s, title, &j->pdf);
     }
@@ -339,6 +352,40 @@ static dm_status draw_index(job *j, size_t *at, size_t number)
     return status;
 }
 
+static dm_status draw_labels(job *j, size_t *at, size_t number)
+{
+    dm_sheet_page s;
+    dm_status status;
+    dm_out *file;
+
+    open_page(j, j->tour.stops[*at].tendon, &s);
+    status = begin_page(
+        j, &s,
+        number == 1 ? "labels.svg"
+                    : dm_arena_printf(j->arena, "labels+%zu.svg", number),
+        "Labels of tap points", &file);
+    if (status == DM_OK) {
+        *at = dm_sheet_labels(&s, *at);
+        status = end_page(j, &s, file);
+    }
+    if (s.paper.picture.say.failed)
+        status = DM_NOMEM;
+    dm_buf_free(&s.paper.picture.say);
+    return status;
+}
+
+/* Of a PDF; later pages go to the next one. */
+static dm_status end_pdf(job *j)
+{
+    dm_status status = DM_OK;
+
+    if (j->pdf != NULL)
+        status = dm_canvas_finish(j->pdf, j->pdf_file);
+    dm_canvas_free(j->pdf);
+    j->pdf = NULL;
+    return status;
+}
+
 /* The index comes first, so its pages are counted first. */
 static dm_status number_all(job *j, dm_canvas *ruler)
 {
@@ -377,6 +424,8 @@ static dm_status draw_all(job *j)
         status = dm_canvas_new(j->fonts, &sheet, &ruler);
     if (status == DM_OK)
         status = number_all(j, ruler);
+    j->pdf_name = "sheets.pdf";
+    j->pdf_title = "Sheets";
     for (i = 0; status == DM_OK && n < t->index_pages;)
         status = draw_index(j, &i, ++n);
     for (i = 0; status == DM_OK && i < t->stop_count; i++)
@@ -384,8 +433,14 @@ static dm_status draw_all(job *j)
             status = draw_tendon(j, i);
     if (status == DM_OK && ruler != NULL && dm_canvas_failed(ruler))
         status = DM_NOMEM;
-    if (status == DM_OK && j->pdf != NULL)
-        status = dm_canvas_finish(j->pdf, j->pdf_file);
+    if (status == DM_OK)
+        status = end_pdf(j);
+    j->pdf_name = "labels.pdf";
+    j->pdf_title = "Labels";
+    for (i = n = 0; status == DM_OK && i < t->stop_count;)
+        status = draw_labels(j, &i, ++n);
+    if (status == DM_OK)
+        status = end_pdf(j);
     dm_canvas_free(j->pdf);
     dm_canvas_free(ruler);
     return status;

@@ -43,6 +43,7 @@ typedef struct {
     /* Where a tap does not fit: 1: without its reason; 2: without the view
      * from the side too. */
     int tight;
+    double field; /* mm, height of a place to fill in */
 } dm_sheet_page;
 
 /* ---- sheet_words.c ------------------------------------------------------ */
@@ -55,7 +56,7 @@ void dm_sheet_say_arc(dm_picture *p, double metres);
 /* Rounded down, so that no stop is longer than it was reckoned: "6.7 mm
  * (0.26 in)". */
 void dm_sheet_say_stop(dm_picture *p, double metres);
-/* Two places, rounded down: "0.97". */
+/* Two places, rounded down: "0.97"; never 1: "over 0.99". */
 void dm_sheet_say_chance(dm_picture *p, double chance);
 /* A name from a file, cut where it would crowd out what matters. */
 void dm_sheet_say_name(dm_picture *p, const char *name);
@@ -72,6 +73,13 @@ dm_look dm_sheet_look(dm_advice advice);
 
 /* The same in a word: "TAP", "RE-SCAN", "HAND TOOL". */
 const char *dm_sheet_advice_short(dm_advice advice);
+
+/* Inches in eighths: "1 3/4 in"; metres >= 0. */
+void dm_sheet_say_eighths(dm_picture *p, double metres);
+/* The mark is on the tape line: under half a millimetre off. */
+bool dm_sheet_on_line(const dm_tap *tap);
+/* Makes another tendon the one at hand. */
+void dm_sheet_choose(dm_sheet_page *s, size_t tendon);
 
 /* ---- parts of a page ---------------------------------------------------- */
 
@@ -90,5 +98,14 @@ double dm_sheet_foot(dm_sheet_page *s, double y, bool draw);
 /* Draws, or only measures, a page of the index from tour->stops[from] on;
  * returns the first stop of the next one. */
 size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw);
+
+/* ---- sheet_label.c ------------------------------------------------------- */
+
+/* A tap's set-out as lines of text, appended to p->say; no line end behind the
+ * last. */
+void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap);
+/* Draws a page of labels from tour->stops[from] on; returns the first stop of
+ * the next one. */
+size_t dm_sheet_labels(dm_sheet_page *s, size_t from);
 
 #endif

@@ -9,7 +9,6 @@
 #define BLACK 0x000000
 #define BAR 9.0   /* mm */
 #define DIAL 67.0 /* mm, of the left column */
-#define FIELD 7.6 /* mm, of a row to fill in */
 
 static const dm_type text = {.size = DM_SHEET_TEXT};
 static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
@@ -134,7 +133,9 @@ static void put_sum(card *c)
     dm_say(p, ": STOP, wrong face or wrong line.");
     put(c, &strong);
     dm_say_clear(p);
-    dm_say(p, "If they do: mark at the end of the tape from ");
+    dm_say(p, t->advice == DM_ADVICE_RESCAN
+                  ? "If they do: scan about the end of the tape from "
+                  : "If they do: mark at the end of the tape from ");
     dm_say(p, p->tendon
                   ->faces[t->back.distance <= t->ahead.distance ? t->back.face
                                                                 : t->ahead.face]
@@ -149,7 +150,7 @@ static void put_around(card *c)
     dm_picture *p = c->p;
 
     next(c);
-    if (fabs(t->around) < 5e-4) {
+    if (dm_sheet_on_line(t)) {
         dm_say(p, "Round the duct 0 mm: on the tape line");
         put(c, &strong);
     } else {
@@ -278,10 +279,10 @@ static double put_fields(const card *c, double y)
     size_t row, k;
 
     for (row = 0; c->draw && row < 2; row++) {
-        double x = s->paper.left, at = y + FIELD * (double)row;
+        double x = s->paper.left, at = y + s->field * (double)row;
 
         for (k = 0; k < 4; k++) {
-            dm_canvas_rect(canvas, x, at, width * share[k], FIELD, &frame);
+            dm_canvas_rect(canvas, x, at, width * share[k], s->field, &frame);
             dm_canvas_text(canvas, x + 1.2, at + 5.0,
                            c->tap->advice == DM_ADVICE_RESCAN ? scanned[row][k]
                                                               : drilled[row][k],
@@ -289,7 +290,7 @@ static double put_fields(const card *c, double y)
             x += width * share[k];
         }
     }
-    return 2.0 * FIELD;
+    return 2.0 * s->field;
 }
 
 double dm_sheet_card(dm_sheet_page *s, const dm_tap *tap, double y, bool draw)

@@ -153,8 +153,7 @@ static void say_void(dm_sheet_page *s, const dm_tap *tap)
         return;
     }
     if (tap->turned) {
-        dm_say(p, "Light: as the turn gave it, dotted its doubt. Depth not "
-                  "measured.");
+        dm_say(p, "Void as the turn gave it, drawn level; dashed: its doubt.");
     } else {
         dm_say(p, "Dotted: read at least this wide, no turn made. Depth not "
                   "measured.");

@@ -10,7 +10,7 @@
 #define STEPS 240
 #define TALL 20.0 /* mm, of the line at most */
 #define FLAT 9.0  /* mm: less high than that is raised */
-#define ROW 7.6   /* mm, of a dimension string */
+#define ROW 8.0   /* mm, of a dimension string */
 #define NAMES 5.0 /* mm, of a lane of names */
 #define BLACK 0x000000
 
@@ -205,8 +205,8 @@ static void put_tapes(const view *v, const dm_tap *tap, double x, double y)
         b = fmax(x + 2.0, a + wa + 4.0);
         b = fmin(b, right - wb);
         a = fmax(left, fmin(a, b - 4.0 - wa));
-        dm_canvas_text(p->canvas, a, y - 1.5, back.data, &over);
-        dm_canvas_text(p->canvas, b, y - 1.5, ahead.data, &over);
+        dm_canvas_text(p->canvas, a, y - 2.0, back.data, &over);
+        dm_canvas_text(p->canvas, b, y - 2.0, ahead.data, &over);
     }
     p->say.failed = p->say.failed || back.failed || ahead.failed;
     dm_buf_free(&back);

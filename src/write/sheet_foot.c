@@ -45,7 +45,7 @@ static double put_cautions(dm_sheet_page *s, double y, bool draw)
 static double put_signatures(dm_sheet_page *s, double y, bool draw)
 {
     static const char *const what[] = {"Set out by", "Both tapes checked by",
-                                       "Released to open by"};
+                                       "Released by the engineer"};
     dm_canvas *c = s->paper.picture.canvas;
     dm_look frame = dm_line_look(BLACK, 0.3, DM_DASH_SOLID);
     double width = (s->paper.right - s->paper.left) / 3.0;

@@ -30,8 +30,7 @@ static void put_page(dm_sheet_page *s, double y)
     dm_canvas_text(p->canvas, s->paper.right, y + 4.6, dm_said(p), &bold);
     if (s->count > 1) {
         dm_say_clear(p);
-        dm_buf_printf(&p->say, "sheet %zu of %zu of tendon ", s->number,
-                      s->count);
+        dm_buf_printf(&p->say, "sheet %zu of %zu of ", s->number, s->count);
         dm_say(p, p->tendon->id);
         dm_canvas_text_fit(p->canvas, s->paper.right - KEY_WIDE, y + 4.6,
                            KEY_WIDE - 40.0, dm_said(p), &text);

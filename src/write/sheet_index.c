@@ -14,15 +14,7 @@ static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
 static const dm_type right = {.size = DM_SHEET_TEXT, .align = DM_ALIGN_RIGHT};
 
 /* x of the columns from the left margin, mm. */
-enum { ID = 8, ADVICE = 52, STATION = 78, TAPE = 108 };
-
-static void choose(dm_sheet_page *s, size_t tendon)
-{
-    const dm_delivery *d = s->paper.picture.delivery;
-
-    s->paper.picture.tendon = &d->model->tendons[tendon];
-    s->paper.picture.taps = d->results[tendon].taps;
-}
+enum { ID = 8, ADVICE = 52, STATION = 81, TAPE = 109 };
 
 static double put_head(dm_sheet_page *s, double y, bool draw)
 {
@@ -165,7 +157,7 @@ size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw)
     double end = s->paper.page_height - DM_PAPER_MARGIN, y;
     size_t i, tendon = DM_NONE, part = DM_NONE - 1;
 
-    choose(s, t->stops[from].tendon);
+    dm_sheet_choose(s, t->stops[from].tendon);
     y = DM_PAPER_MARGIN + put_head(s, DM_PAPER_MARGIN, draw) + 2.0;
     if (draw)
         put_columns(s, y);
@@ -178,7 +170,7 @@ size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw)
 
         if (i > from && y + high > end)
             break;
-        choose(s, stop->tendon);
+        dm_sheet_choose(s, stop->tendon);
         if (new_part) {
             part = m->tendons[stop->tendon].part;
             if (draw)

@@ -30,7 +30,7 @@ void dm_sheet_say_tape(dm_picture *p, double metres)
     dm_say(p, ")");
 }
 
-static void say_eighths(dm_picture *p, double metres)
+void dm_sheet_say_eighths(dm_picture *p, double metres)
 {
     static const char *const part[] = {"",     " 1/8", " 1/4", " 3/8",
                                        " 1/2", " 5/8", " 3/4", " 7/8"};
@@ -48,14 +48,14 @@ void dm_sheet_say_arc(dm_picture *p, double metres)
 {
     metres = fabs(metres);
     if (p->us)
-        say_eighths(p, metres);
+        dm_sheet_say_eighths(p, metres);
     else
         say_mm(p, metres, 0);
     dm_say(p, " (");
     if (p->us)
         say_mm(p, metres, 0);
     else
-        say_eighths(p, metres);
+        dm_sheet_say_eighths(p, metres);
     dm_say(p, ")");
 }
 
@@ -77,7 +77,10 @@ void dm_sheet_say_stop(dm_picture *p, double metres)
 
 void dm_sheet_say_chance(dm_picture *p, double chance)
 {
-    dm_buf_fixed(&p->say, down(chance, 0.01), 2);
+    if (down(chance, 0.01) > 0.99)
+        dm_say(p, "over 0.99");
+    else
+        dm_buf_fixed(&p->say, down(chance, 0.01), 2);
 }
 
 const char *dm_sheet_name(const char *name, const char *id)
@@ -121,6 +124,19 @@ void dm_sheet_say_line(dm_picture *p, double line)
     dm_say_clock(p, line);
     dm_say(p, ", ");
     dm_say(p, where[((quarter % 4) + 4) % 4]);
+}
+
+bool dm_sheet_on_line(const dm_tap *tap)
+{
+    return fabs(tap->around) < 5e-4;
+}
+
+void dm_sheet_choose(dm_sheet_page *s, size_t tendon)
+{
+    const dm_delivery *d = s->paper.picture.delivery;
+
+    s->paper.picture.tendon = &d->model->tendons[tendon];
+    s->paper.picture.taps = d->results[tendon].taps;
 }
 
 const char *dm_sheet_advice(dm_advice advice)

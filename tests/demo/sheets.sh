@@ -1,6 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
-# The work sheets of two jobs (metric, US units): their text agrees with the
+# The work sheets of three jobs (metric, US units, one that is hard on the
+# pages): their text agrees with the
 # table of taps, in PDF and SVG; the PDF opens and has the paper's size; the
 # same bytes come on one thread and on several, under a decimal-comma locale
 # too. usage: sheets.sh PROGRAM DEMO_INPUT FOLDER
@@ -31,9 +32,12 @@ LC_ALL=de_DE.UTF-8 export_to "$3/again" "$2/job.xml" \
 diff -r "$3/demo" "$3/again"
 rm -rf "$3/again"
 export_to "$3/us" "$2/us/job.xml" --format csv,sheet,sheet-pdf
-xmllint --noout --nonet "$3"/*/sheet*.svg
+python3 -B "$here/demo/sheets_hard.py" "$2" "$3/input"
+export_to "$3/hard" "$3/input/job.xml" --format csv,sheet,sheet-pdf
+xmllint --noout --nonet "$3"/*/sheet*.svg "$3"/*/labels*.svg
 pdfinfo "$3/demo/sheets.pdf" | grep -q '^Page size: *595.* x 841.*(A4)'
 pdfinfo "$3/us/sheets.pdf" | grep -q '^Page size: *612 x 792 pts (letter)'
-for way in demo us; do
-    python3 -B "$here/validate/sheets.py" "$3/$way"
+for way in demo hard; do
+    python3 -B "$here/validate/sheets.py" "$3/$way" DEMO 2026-05-04
 done
+python3 -B "$here/validate/sheets.py" "$3/us" DEMO-US 2026-05-04

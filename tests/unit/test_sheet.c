@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "draw/qr.h"
 #include "scene_group.h"
 #include "write/sheet.h"
 
@@ -342,6 +343,36 @@ static void a_stop_is_never_rounded_up(void **state)
     dm_buf_free(&p.say);
 }
 
+/* The finder patterns of ISO/IEC 18004: dark, light, dark, three in the
+ * corners, none in the fourth; version 1 has 21 modules. */
+static void a_code_has_its_corners(void **state)
+{
+    char long_text[3000];
+    dm_qr qr;
+    size_t i;
+
+    (void)state;
+    assert_int_equal(dm_qr_make("Tap Q1", &qr), DM_OK);
+    assert_int_equal(qr.size, 21);
+    for (i = 0; i < 7; i++) {
+        assert_int_equal(qr.dark[i], 1);
+        assert_int_equal(qr.dark[20 - i], 1);
+        assert_int_equal(qr.dark[20 * 21 + i], 1);
+    }
+    for (i = 1; i < 6; i++)
+        assert_int_equal(qr.dark[21 + i], 0);
+    assert_int_equal(qr.dark[7], 0);
+    dm_qr_free(&qr);
+    memset(long_text, 'a', sizeof long_text - 1);
+    long_text[sizeof long_text - 1] = '\0';
+    assert_int_equal(dm_qr_make(long_text, &qr), DM_RANGE);
+    assert_int_equal(qr.size, 0);
+    long_text[2331] = '\0';
+    assert_int_equal(dm_qr_make(long_text, &qr), DM_OK);
+    dm_qr_free(&qr);
+    assert_int_equal(dm_qr_make("", &qr), DM_RANGE);
+}
+
 static void any_failed_allocation_is_nomem(void **state)
 {
     char name[] = "sheet";
@@ -361,6 +392,7 @@ int main(void)
         cmocka_unit_test(names_cannot_break_out),
         cmocka_unit_test(us_units_come_first),
         cmocka_unit_test(a_stop_is_never_rounded_up),
+        cmocka_unit_test(a_code_has_its_corners),
         cmocka_unit_test(any_failed_allocation_is_nomem),
     };
 

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""usage: sheets.py FOLDER
+"""usage: sheets.py FOLDER [BRIDGE DATE]
 
 The work sheets of a delivery as people read them (sheets.pdf through poppler's
 pdftotext, and the texts of the SVG files): every tap point of taps.csv stands on exactly one page of its
@@ -8,7 +8,8 @@ tendon with the same numbers; a stop stands with no tap that is not to be
 drilled; every tendon with taps has pages and no other has one; every page has
 its number, and the index names the page of every tap. Feet and inches are made
 again from the table's metres. A copy of the text with one number changed must
-be refused. Exit 1 on a difference, 2 without input, 77 without pdftotext.
+be refused. The codes on the labels, rendered and read by zbarimg, hold each
+set-out as the table has it, and nothing else. Exit 1 on a difference, 2 without input, 77 without pdftotext.
 """
 import csv
 import glob
@@ -18,6 +19,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tempfile
 import xml.etree.ElementTree as ET
 from fractions import Fraction
 
@@ -111,8 +113,9 @@ def bounds(u, us):
 
 
 def chances(p):
-    return {'%.2f' % (math.floor(100 * (p + d) + 1e-6) / 100)
-            for d in (-6e-4, 0, 6e-4)}
+    out = {'%.2f' % (math.floor(100 * (p + d) + 1e-6) / 100)
+           for d in (-6e-4, 0, 6e-4)}
+    return {'over 0.99' if w >= '1.00' else w for w in out}
 
 
 def one_of(words, before, after=''):
@@ -208,6 +211,65 @@ def check(pages, tendons, taps, us):
     return faults
 
 
+def set_out(tap, us, bridge, date):
+    """Lines of a code, as regular expressions."""
+    def tape(side, way):
+        if not tap[side + '_face']:
+            return 'no face, going ' + way
+        return 'face %s going %s (?:%s) \\+- (?:%s)' % (
+            re.escape(tap[side + '_face']), way,
+            one_of(tapes(float(tap[side + '_tape_m']), us), ''),
+            one_of(bounds(float(tap['U_%s_tape_m' % side]), us), ''))
+    way = float(tap['around_from_tape_line_mm']) / 1000
+    hand = '' if abs(way) < 4.9e-4 else ' RIGHT' if way > 0 else ' LEFT'
+    lines = ['Tap ' + re.escape(tap['id']),
+             'bridge %s, tendon %s%s' % (
+                 bridge, re.escape(tap['tendon']),
+                 ', tag ' + re.escape(tap['field_tag'])
+                 if tap['field_tag'] else ''),
+             re.escape(BARS[tap['advice']]),
+             'tape line ' + tap['tape_line'],
+             tape('back', 'AHEAD'), tape('ahead', 'BACK')]
+    if tap['faces_apart_m']:
+        lines.append('faces apart (?:%s)' % one_of(
+            tapes(float(tap['faces_apart_m']), us), ''))
+    lines += ['round the duct, looking ahead (?:%s)%s' % (
+                  one_of(arcs(way, us), ''), hand),
+              'looking ahead %s, looking back %s' % (
+                  tap['clock_looking_ahead'], tap['clock_looking_back'])]
+    if tap['advice'] == 'tap':
+        lines.append('DEPTH STOP (?:%s)' % one_of(
+            stops(float(tap['depth_stop_mm']), us), ''))
+    lines += ['x y z ' + ' '.join(
+                  '(?:%s)' % one_of({'%.3f' % (float(tap[a + '_m']) + d)
+                                     for d in (-LAST, 0, LAST)}, '')
+                  for a in 'xyz') + ' m',
+              'job of ' + date]
+    return lines
+
+
+def check_codes(folder, taps, us, bridge, date):
+    faults = []
+    with tempfile.TemporaryDirectory() as work:
+        subprocess.run(['pdftoppm', '-r', '200', '-gray', '-png',
+                        os.path.join(folder, 'labels.pdf'), work + '/l'],
+                       check=True)
+        said = ''
+        for page in sorted(os.listdir(work)):
+            said += subprocess.run(
+                ['zbarimg', '--raw', '-q', os.path.join(work, page)],
+                check=True, capture_output=True).stdout.decode()
+    codes = ['Tap ' + c for c in ('\n' + said).split('\nTap ')[1:]]
+    for tap in taps:
+        own = [c for c in codes if c.startswith('Tap %s\n' % tap['id'])]
+        want = '\n'.join(set_out(tap, us, bridge, date))
+        if len(own) != 1 or not re.fullmatch(want, own[0].rstrip('\n')):
+            faults.append('code of %s: %r' % (tap['id'], own))
+    if len(codes) != len(taps):
+        faults.append('%d codes for %d taps' % (len(codes), len(taps)))
+    return faults
+
+
 def main():
     if shutil.which('pdftotext') is None:
         print('no pdftotext')
@@ -227,6 +289,10 @@ def main():
         if len(drawn) != len(pages):
             faults.append('%d pages of SVG, %d of PDF' % (len(drawn),
                                                           len(pages)))
+    codes = 0
+    if shutil.which('zbarimg') and len(sys.argv) == 4:
+        codes = len(taps)
+        faults += check_codes(folder, taps, us, sys.argv[2], sys.argv[3])
     for f in faults:
         print(f)
     if faults or not taps:
@@ -248,8 +314,8 @@ def main():
     if changed < len(taps):
         print('only %d changed copies' % changed)
         return 1
-    print('%d pages, %d taps as in the table; %d changed copies refused' % (
-        len(pages), len(taps), changed))
+    print('%d pages, %d taps as in the table, %d codes; %d changed copies '
+          'refused' % (len(pages), len(taps), codes, changed))
     return 0
 
 
