@@ -24,6 +24,6 @@ need_packages() {
         apt-get install -q -y --no-install-recommends $missing
 }
 
-build_packages='gcc libc6-dev make cmake pkg-config libxml2-dev libassimp-
-    dev libembree-dev uuid-dev libssl-dev libcairo2-dev
-    libpango1.0-dev libqrencode-dev fonts-dejavu-core'
+build_packages='gcc libc6-dev make cmake pkg-config libxml2-dev libassimp-dev
+    libembree-dev uuid-dev libssl-dev libcairo2-dev libpango1.0-dev
+    libqrencode-dev fonts-dejavu-core'
