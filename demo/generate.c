@@ -114,7 +114,9 @@ typedef struct {
     int face; /* index into faces */
 } fixture;
 
-typedef enum { VOID, SOFT, STRAND, LIFT } defect_kind;
+/* GAP: the wall stands off sound grout by a hair, and reads like a void. WATER:
+ * a void full of it, which reads like sound grout. */
+typedef enum { VOID, SOFT, STRAND, LIFT, GAP, WATER } defect_kind;
 
 typedef struct {
     defect_kind kind;
@@ -885,7 +887,10 @@ static void write_run(FILE *book, const run *r, double k)
     fclose(w.csv);
 }
 
-static void write_book(const char *name, const run *runs, int count, bool us)
+static void write_openings(FILE *f, tendon *t);
+
+static void write_book(const char *name, const run *runs, int count, bool us,
+                       tendon *t)
 {
     double k = normal(0.005);
     FILE *f = open_file(name);
@@ -923,6 +928,8 @@ static void write_book(const char *name, const run *runs, int count, bool us)
             us ? "ft" : "mm");
     for (int i = 0; i < count; i++)
         write_run(f, &runs[i], k);
+    if (!us)
+        write_openings(f, t);
     fprintf(f, "</fieldbook>\n");
     fclose(f);
 }
@@ -930,7 +937,8 @@ static void write_book(const char *name, const run *runs, int count, bool us)
 static void write_truth(const tendon *t, int count, const run *runs,
                         int run_count)
 {
-    static const char *const word[] = {"void", "soft", "strand", "lift-off"};
+    static const char *const word[] = {"void",     "soft", "strand",
+                                       "lift-off", "gap",  "water"};
     FILE *f = open_file("truth.csv");
     fprintf(f, "tendon,kind,from_m,to_m,plateau,open_from,open_to,"
                "taper_from_m,taper_to_m,bad_run,half_angle_deg,area_mm2,"
@@ -963,6 +971,79 @@ static void write_truth(const tendon *t, int count, const run *runs,
                     face_station(&t[i], k, 0.0, 0.0, true),
                     face_station(&t[i], k, 0.5 * 0.1143, 0.0, true));
     fclose(f);
+}
+
+/* ---- what was opened
+ * --------------------------------------------------------------- */
+
+#define OPENINGS 7
+
+/* Two more places, and openings, out of random numbers of their own: all else
+ * stays as it is without them. */
+static uint64_t other_numbers(uint64_t seed)
+{
+    uint64_t kept = random_state;
+    random_state = seed;
+    return kept;
+}
+
+typedef struct {
+    tendon *t;
+    int leg;
+    defect_kind kind; /* the first of it on that leg; LIFT: none, sound */
+} opening;
+
+static const defect *first_on_leg(const opening *o)
+{
+    for (int i = 0; i < o->t->defect_count; i++) {
+        const defect *d = &o->t->defects[i];
+        if (d->kind == o->kind && d->from > o->t->pt[o->leg] &&
+            d->to < o->t->pc[o->leg + 1])
+            return d;
+    }
+    return NULL;
+}
+
+/* Which indication it should be, counted along the tendon from 1. */
+static int number_of(const tendon *t, const defect *d)
+{
+    int n = 1;
+    for (int i = 0; i < t->defect_count; i++)
+        n += t->defects[i].kind != LIFT && t->defects[i].kind != WATER &&
+             t->defects[i].from < d->from;
+    return n;
+}
+
+/* On the crown, taped from the face as built at the leg's begin. */
+static void write_opening(FILE *f, const opening *o, int id)
+{
+    static const char *const word[] = {"void",  "soft",  "strand",
+                                       "sound", "sound", "water"};
+    const tendon *t = o->t;
+    const defect *d = first_on_leg(o);
+    int face = 2 * o->leg;
+    double from = face_station(t, face, 0.5 * 0.1143, 0.0, true);
+    double s = from + uniform(0.9, 1.1);
+    if (!d && o->kind != LIFT)
+        return; /* no room was found for it */
+    if (d)
+        s = 0.5 * (d->from + d->to);
+    for (int i = 0; !d && i < t->defect_count; i++)
+        if (s > t->defects[i].from - 0.3 && s < t->defects[i].to + 0.3)
+            return;
+    fprintf(f,
+            "  <opened id=\"O%d\" tendon=\"%s\" face=\"%s\" "
+            "distance=\"%s\" clock=\"12:00\" date=\"2026-04-28\" "
+            "found=\"%s\"",
+            id, t->id, face_name(t, face), tape(t, s - from + normal(2e-3)),
+            word[o->kind]);
+    if (d && (d->kind == SOFT || d->kind == GAP))
+        fprintf(f, " tap=\"%s-I%02d-A\"", t->id, number_of(t, d));
+    if (d && (d->kind == VOID || d->kind == WATER))
+        fprintf(f, " depth=\"%.0f mm\"",
+                1e3 * BORE * (1.0 - cos(d->half_angle)));
+    fprintf(f, "%s%s/>\n", o->kind == WATER ? " water=\"true\"" : "",
+            o->kind == STRAND ? " strand=\"true\"" : "");
 }
 
 /* ---- the scenario
@@ -1137,6 +1218,22 @@ static void fill(tendon *t)
         place(&t[k], leg, VOID, uniform(0.15, 0.9), a_plateau());
     }
     place(&t[L8], 1, LIFT, uniform(0.03, 0.06), uniform(0.5, 0.9));
+    uint64_t kept = other_numbers(random_state ^ 0x5bd1e995u);
+    place(&t[R2], 1, GAP, uniform(0.42, 0.5), uniform(0.45, 0.6));
+    place(&t[R7], 1, WATER, uniform(0.4, 0.6), 0.0);
+    random_state = kept;
+}
+
+static void write_openings(FILE *f, tendon *t)
+{
+    const opening list[OPENINGS] = {{&t[1], 2, VOID},   {&t[5], 0, SOFT},
+                                    {&t[8], 1, STRAND}, {&t[9], 1, GAP},
+                                    {&t[10], 2, VOID},  {&t[14], 1, WATER},
+                                    {&t[7], 2, LIFT}};
+    uint64_t kept = other_numbers(random_state ^ 0x2545f491u);
+    for (int i = 0; i < OPENINGS; i++)
+        write_opening(f, &list[i], i + 1);
+    random_state = kept;
 }
 
 static int make_runs(tendon *t, run *runs)
@@ -1186,7 +1283,7 @@ static void demo(void)
     write_bridge("bridge.xml", t, 16, false);
     write_criteria("criteria.xml");
     write_job("job.xml", false);
-    write_book("fieldbook.xml", runs, n, false);
+    write_book("fieldbook.xml", runs, n, false, t);
     write_truth(t, 16, runs, n);
     free(runs);
     free(t);
@@ -1224,7 +1321,7 @@ static void demo_us(void)
     write_bridge("bridge.xml", &t, 1, true);
     write_criteria("criteria.xml");
     write_job("job.xml", true);
-    write_book("fieldbook.xml", &r, 1, true);
+    write_book("fieldbook.xml", &r, 1, true, &t);
     write_truth(&t, 1, &r, 1);
     out_folder = keep;
 }

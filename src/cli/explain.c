@@ -329,6 +329,25 @@ static void put_grade(dm_buf *out, const evidence_report *r)
     }
 }
 
+static void put_opened(dm_buf *out, const evidence_report *r)
+{
+    for (size_t i = 0; i < r->found->opening_count; i++) {
+        const dm_as_found *o = &r->found->openings[i];
+
+        if (o->indication != r->item)
+            continue;
+        dm_buf_printf(out, "  %s, opened on %s", o->what.id, o->what.date);
+        num(out, " at ", o->what.t, 3);
+        dm_buf_printf(out, " m: %s found", dm_finding_text(o->what.found));
+        if (!isnan(o->what.depth))
+            num(out, ", mm deep: ", 1e3 * o->what.depth, 0);
+        if (!isnan(o->depth.low))
+            num(out, ", estimated at least ", 1e3 * o->depth.low, 0);
+        dm_buf_printf(out, "\n    %s: %s\n", dm_outcome_text(o->outcome),
+                      o->words);
+    }
+}
+
 static void put_register(dm_buf *out, const dm_indication *d)
 {
     dm_buf_printf(out, "\nregister: %s, %s", dm_state_text(d->state),
@@ -346,6 +365,7 @@ static void put_all(dm_buf *out, const evidence_report *r)
     put_kind(out, r);
     put_grade(out, r);
     put_register(out, &r->found->items[r->item]);
+    put_opened(out, r);
 }
 
 /* ---- the command ------------------------------------------------------ */

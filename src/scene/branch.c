@@ -321,12 +321,14 @@ static dm_status add_fixture(dm_builder *b, const dm_branch *t, size_t item)
 static dm_status add_tap(dm_builder *b, const dm_branch *t, size_t item)
 {
     const dm_tap *tap = &t->taps->items[item];
+    bool opened = t->found && tap->opened < t->found->opening_count;
+    dm_paint look = opened ? DM_PAINT_TAP_OPENED : DM_PAINT_TAP;
     dm_status status;
     dm_object *o;
     dm_mesh mesh;
     size_t index;
 
-    status = dm_shape_tap(&b->shaper, t->tendon, tap,
+    status = dm_shape_tap(&b->shaper, t->tendon, tap, opened,
                           dm_radius_at(b, t, tap->t), &mesh);
     if (status == DM_OK)
         status = dm_add_mesh(b, &mesh, &index);
@@ -342,7 +344,7 @@ static dm_status add_tap(dm_builder *b, const dm_branch *t, size_t item)
     if (tap->uid[0] != '\0')
         memcpy(o->uid, tap->uid, sizeof o->uid);
     o->mesh = index;
-    paint(o, dm_colour_paint(DM_PAINT_TAP), dm_paint_text(DM_PAINT_TAP));
+    paint(o, dm_colour_paint(look), dm_paint_text(look));
     dm_tap_properties(&b->source, t->tendon, t->found, tap, &b->list);
     dm_accepted_property(t->stations, &b->list);
     return dm_property_list_take(&b->list, "DM_TapPoint", o);

@@ -252,7 +252,8 @@ static bool is_place(dm_vec3 p)
 }
 
 dm_status dm_shape_tap(dm_shaper *shaper, const dm_tendon *tendon,
-                       const dm_tap *tap, double radius, dm_mesh *out)
+                       const dm_tap *tap, bool opened, double radius,
+                       dm_mesh *out)
 {
     const double width = 0.016, ring = 1.4 * radius, apart = 0.05;
     dm_sweep *s = start(shaper, tendon);
@@ -263,12 +264,12 @@ dm_status dm_shape_tap(dm_shaper *shaper, const dm_tendon *tendon,
     if (!isfinite(tap->t) || !is_place(tap->surface) ||
         !is_place(tap->outward) || dm_vec3_norm(tap->outward) < 0.5)
         return DM_OK;
-    if (tap->advice == DM_ADVICE_RESCAN) {
+    if (opened || tap->advice == DM_ADVICE_RESCAN)
         add_ring(s, tap->t - apart, width, ring);
-        add_ring(s, tap->t + apart, width, ring);
-    } else {
+    if (opened || tap->advice != DM_ADVICE_RESCAN)
         add_ring(s, tap->t, width, ring);
-    }
+    if (opened || tap->advice == DM_ADVICE_RESCAN)
+        add_ring(s, tap->t + apart, width, ring);
     status = finish(shaper, &part[0]);
     if (status == DM_OK)
         status = dm_mesh_arrow(tap->surface, dm_vec3_unit(tap->outward),

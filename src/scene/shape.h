@@ -37,8 +37,10 @@ dm_status dm_shape_fixture(dm_shaper *shaper, const dm_tendon *tendon,
                            const dm_fixture *fixture, double radius,
                            dm_mesh *out);
 /* An arrow whose tip is the mark, and a ring round the duct at the station;
- * re-scan: no head, two rings; hand tool: a short arrow. */
+ * re-scan: no head, two rings; hand tool: a short arrow; opened: three
+ * rings. */
 dm_status dm_shape_tap(dm_shaper *shaper, const dm_tendon *tendon,
-                       const dm_tap *tap, double radius, dm_mesh *out);
+                       const dm_tap *tap, bool opened, double radius,
+                       dm_mesh *out);
 
 #endif

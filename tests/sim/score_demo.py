@@ -3,7 +3,7 @@
 """Scores runs of the demo against the generator's truth.
 
 usage: score_demo.py FOLDER...     each FOLDER: input/truth.csv,
-       input/truth_faces.csv, indications.csv, taps.csv, messages.txt
+       input/truth_faces.csv, indications.csv, taps.csv, openings.csv, messages.txt
 
 Prints a table and exits 1 where a threshold is missed:
   voids longer than the footprint found            >= 98 %
@@ -11,9 +11,16 @@ Prints a table and exits 1 where a threshold is missed:
   taps inside their void (or soft length)          >= 98 %
   area of a section inside the bounds of its turn  >= 90 %
   the run with the unwritten skip is warned of     every time
+  openings judged as they should be                >= 95 %
   its verdict: do again, the skip named            every time
   runs without a blunder are good                  >= 97 %: of their six
       intervals 0.27 % each lie beyond the gate by chance (3 deviations)
+
+A gap between wall and sound grout reads like a void; a void full of water like
+sound grout. Both are counted apart: no position is judged by them, and what was
+opened there has to say so. An opening should be confirmed over a void or soft
+length, refuted over a gap, neither over a strand, missed over water, and agree
+elsewhere.
 
 A void counts as found when an indication that is void-like overlaps it. True
 ends that lie in unread length are open and have no bound to test. A tap is put
@@ -46,6 +53,8 @@ class Score:
         self.open = self.open_said = 0
         self.soft = self.soft_found = self.strand = self.strand_sound = 0
         self.lift = self.lift_void = self.false_warnings = 0
+        self.gap = self.gap_void = self.water = self.water_seen = 0
+        self.openings = {}
         self.verdicts = {}
         self.named = 0
         self.widths = []
@@ -84,6 +93,8 @@ class Score:
             self.false_calls += f['key'] not in used
         for tap in taps:
             self.one_tap(path, tap, truth, faces)
+        for opening in rows(path + '/openings.csv'):
+            self.one_opening(path, opening, truth)
         for turn in rows(path + '/turns.csv'):
             self.one_turn(path, turn, truth)
         self.runs += 1
@@ -135,6 +146,12 @@ class Score:
         if t['kind'] == 'lift-off':
             self.lift += 1
             self.lift_void += any(f['kind'] == 'void-like' for f in over)
+        elif t['kind'] == 'gap':
+            self.gap += 1
+            self.gap_void += any(f['kind'] == 'void-like' for f in over)
+        elif t['kind'] == 'water':
+            self.water += 1
+            self.water_seen += bool(over)
         elif t['kind'] == 'soft':
             self.soft += 1
             self.soft_found += any(f['kind'] in ('soft-like', 'unresolved')
@@ -181,6 +198,10 @@ class Score:
         # lengths of the demo that is as far along the duct as on the axis.
         at = number(built['crown_built_m'])
         at += back if from_back else -ahead
+        if any(t['tendon'] == tap['tendon'] and t['kind'] == 'gap' and
+               number(t['from_m']) - 0.06 <= at <= number(t['to_m']) + 0.06
+               for t in truth):
+            return
         self.taps += 1
         good = any(t['tendon'] == tap['tendon'] and
                    t['kind'] in ('void', 'soft') and
@@ -190,6 +211,24 @@ class Score:
         if not good:
             self.misses.append('%s %s at %.3f hits nothing' %
                                (path, tap['id'], at))
+
+
+    def one_opening(self, path, opening, truth):
+        """Places of the demo's openings are true to 2 mm; the tape's station
+        is not, so that the truth is asked within 60 mm."""
+        at = number(opening['station_m'])
+        here = [t['kind'] for t in truth if t['tendon'] == opening['tendon'] and
+                number(t['from_m']) - 0.06 <= at <= number(t['to_m']) + 0.06]
+        due = {'void': 'confirmed', 'soft': 'confirmed', 'gap': 'refuted',
+               'strand': 'neither', 'water': 'missed'}.get(
+                   here[0] if here else '', 'agrees')
+        count = self.openings.setdefault(due, [0, 0])
+        count[1] += 1
+        count[0] += opening['outcome'] == due
+        if opening['outcome'] != due:
+            self.misses.append('%s opening %s of %s: %s, should be %s' %
+                               (path, opening['id'], opening['tendon'],
+                                opening['outcome'], due))
 
 
 def percent(part, whole):
@@ -223,6 +262,14 @@ def main():
         ('strand lengths called void or nothing', s.strand_sound, s.strand,
          None),
         ('lift-offs called void', s.lift_void, s.lift, None),
+        ('gaps over sound grout called void', s.gap_void, s.gap, None),
+        ('voids full of water seen', s.water_seen, s.water, None),
+        ('openings judged as they should be',
+         sum(c[0] for c in s.openings.values()),
+         sum(c[1] for c in s.openings.values()), 95.0),
+    ] + [
+        ('  ' + due, c[0], c[1], None)
+        for due, c in sorted(s.openings.items())
     ]
     bad = 0
     print('%-42s %7s %7s %8s %8s' % ('demo against truth', 'count', 'of',
