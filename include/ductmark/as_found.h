@@ -69,6 +69,10 @@ typedef struct {
     dm_amount depth;
     /** depth.low is all that is known. */
     bool depth_at_least;
+    /** Probability that the indication gave to the material found (void, soft,
+     *  strand, sound); NAN: no indication, water or something else, or no
+     *  materials in the calibration. */
+    double p_found;
     /** The outcome's reason, one line. Never NULL. */
     const char *words;
 } dm_as_found;

@@ -48,8 +48,11 @@ typedef enum {
     DM_OBJECT_DEVIATOR,
     /** A larger tube over its length, drawn all round. */
     DM_OBJECT_FIXTURE,
-    /** An arrow against the duct, its tip at the mark. */
+    /** An arrow against the duct, its tip at the mark; a ring round the duct,
+     *  three of them where it was opened. */
     DM_OBJECT_TAP,
+    /** A place that was opened where no tap is: three rings. */
+    DM_OBJECT_OPENING,
     /** A line from the first to the last anchorage's origin; has a curve too.
      */
     DM_OBJECT_CENTRELINE,
@@ -233,9 +236,9 @@ typedef struct dm_scene {
 /** Builds the scene.
  *
  *  The tree: bridge > parts, nested as in the model > tendon > duct lengths by
- *  coverage, indications, anchorages, deviators, fixtures, taps, centreline.
- *  A tendon without results is one length "not tested": nothing untested is
- *  ever drawn as tested.
+ *  coverage, indications, anchorages, deviators, fixtures, taps, openings,
+ * centreline. A tendon without results is one length "not tested": nothing
+ * untested is ever drawn as tested.
  *
  *  @param model    must outlive the scene (external ids point into it)
  *  @param survey   names the runs and the footprint of the sensors; NULL: run

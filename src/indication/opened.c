@@ -58,6 +58,7 @@ static dm_as_found blank(void)
                          .u_from = nan,
                          .u_to = nan,
                          .depth = {nan, nan, nan},
+                         .p_found = nan,
                          .outcome = DM_OUTCOME_NEITHER,
                          .cover = "",
                          .words = ""};

@@ -181,12 +181,31 @@ static void judge_elsewhere(dm_cover cover, dm_as_found *o)
     }
 }
 
+static double probability_of(const dm_finder *f, const dm_as_found *o)
+{
+    static const dm_material_kind material[] = {
+        [DM_FOUND_VOID] = DM_MATERIAL_VOID,
+        [DM_FOUND_WATER] = DM_MATERIAL_COUNT,
+        [DM_FOUND_SOFT] = DM_MATERIAL_SOFT,
+        [DM_FOUND_SOUND] = DM_MATERIAL_SOUND,
+        [DM_FOUND_STRAND] = DM_MATERIAL_STRAND,
+        [DM_FOUND_OTHER] = DM_MATERIAL_COUNT};
+    dm_material_kind m = material[o->what.found];
+    const dm_posterior *p;
+
+    if (o->indication == DM_NONE || m == DM_MATERIAL_COUNT)
+        return (double)NAN;
+    p = &f->out->items[o->indication].posterior;
+    return p->known ? p->p[m] : (double)NAN;
+}
+
 void dm_opened_judge(const dm_finder *f, const dm_register *reg, dm_as_found *o)
 {
     matched m = match_of(f, reg, o);
     dm_cover cover = cover_at(f, &o->what);
 
     o->cover = dm_cover_text(cover);
+    o->p_found = probability_of(f, o);
     if (m.turn != NULL) {
         o->depth = m.turn->depth;
         o->depth_at_least = m.turn->depth_at_least;

@@ -350,6 +350,49 @@ static dm_status add_tap(dm_builder *b, const dm_branch *t, size_t item)
     return dm_property_list_take(&b->list, "DM_TapPoint", o);
 }
 
+/* A tap shows its own opening. */
+static bool shown_by_tap(const dm_branch *t, size_t opening)
+{
+    for (size_t i = 0; t->taps != NULL && i < t->taps->count; i++)
+        if (t->taps->items[i].opened == opening)
+            return true;
+    return false;
+}
+
+static dm_status add_opening(dm_builder *b, const dm_branch *t, size_t item)
+{
+    const dm_as_found *opening = &t->found->openings[item];
+    dm_status status;
+    const char *path;
+    dm_object *o;
+    dm_mesh mesh;
+    size_t index;
+
+    status = dm_shape_opening(&b->shaper, t->tendon, opening->what.t,
+                              dm_radius_at(b, t, opening->what.t), &mesh);
+    if (status == DM_OK)
+        status = dm_add_mesh(b, &mesh, &index);
+    if (status != DM_OK)
+        return status;
+    path = dm_arena_printf(b->arena, "%s/%s", opening->what.survey,
+                           opening->what.id);
+    o = path != NULL ? add_child(b, t, DM_OBJECT_OPENING, path, item) : NULL;
+    if (o == NULL)
+        return DM_NOMEM;
+    o->name = unique_name(b, t->object,
+                          dm_arena_printf(b->arena, "opening %s: %s",
+                                          opening->what.id,
+                                          dm_outcome_text(opening->outcome)));
+    if (o->name == NULL)
+        return DM_NOMEM;
+    o->mesh = index;
+    paint(o, dm_colour_paint(DM_PAINT_OPENING),
+          dm_paint_text(DM_PAINT_OPENING));
+    dm_opening_properties(&b->source, t->tendon, opening, &b->list);
+    dm_accepted_property(t->stations, &b->list);
+    return dm_property_list_take(&b->list, "DM_Opening", o);
+}
+
 static dm_status add_centreline(dm_builder *b, const dm_branch *t)
 {
     const dm_sweep *s = &b->shaper.sweep;
@@ -391,5 +434,8 @@ dm_status dm_add_children(dm_builder *b, dm_branch *t)
         status = add_fixture(b, t, i);
     for (i = 0; status == DM_OK && t->taps && i < t->taps->count; i++)
         status = add_tap(b, t, i);
+    for (i = 0; status == DM_OK && t->found && i < t->found->opening_count; i++)
+        if (!shown_by_tap(t, i))
+            status = add_opening(b, t, i);
     return status == DM_OK ? add_centreline(b, t) : status;
 }

@@ -20,9 +20,8 @@ typedef struct {
 const char *dm_object_kind_text(dm_object_kind kind)
 {
     static const char *const text[DM_OBJECT_COUNT] = {
-        "bridge",     "part",       "tendon",   "duct",
-        "indication", "anchorage",  "deviator", "fixture",
-        "tap",        "centreline", "alignment"};
+        "bridge",   "part",    "tendon", "duct",    "indication", "anchorage",
+        "deviator", "fixture", "tap",    "opening", "centreline", "alignment"};
 
     return (unsigned)kind < DM_OBJECT_COUNT ? text[kind] : "unknown";
 }

@@ -38,6 +38,7 @@ static const struct {
     [DM_PAINT_FIXTURE] = {RGB(76, 76, 76), "fixture"},
     [DM_PAINT_TAP] = {RGB(00, 9e, 73), "tap point"}, /* bluish green */
     [DM_PAINT_TAP_OPENED] = {RGB(00, 4d, 38), "tap point, opened"},
+    [DM_PAINT_OPENING] = {RGB(00, 4d, 38), "opening"},
     [DM_PAINT_CENTRELINE] = {RGB(a8, a8, a8), "centreline"},
     [DM_PAINT_ALIGNMENT] = {RGB(30, 30, 30), "alignment"},
     [DM_PAINT_NO_GRADE] = {RGB(cc, 79, a7), "no grade"}, /* reddish purple */

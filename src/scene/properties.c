@@ -566,6 +566,8 @@ static void add_opened(const dm_indications *found, const dm_indication *item,
         return;
     o = &found->openings[item->decided_by];
     add_finding(o, list);
+    if (!isnan(o->p_found))
+        add_real(list, "ProbabilityOfFound", o->p_found);
     add_length(list, "FoundAt", o->what.t);
     add_text(list, "FoundWhy", o->words);
 }
@@ -765,6 +767,27 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_real(list, "ProbabilityOfContact", tap->p_contact);
     add_clearance(list, &tap->clearance);
     add_int(list, "Order", (long)tap->tendon_length_rank);
+}
+
+void dm_opening_properties(const dm_source *source, const dm_tendon *tendon,
+                           const dm_as_found *o, dm_property_list *list)
+{
+    add_text(list, "Id", o->what.id);
+    add_text(list, "Survey", o->what.survey);
+    add_text(list, "Tendon", tendon->id);
+    add_text(list, "Indication", o->key);
+    add_text(list, "Outcome", dm_outcome_text(o->outcome));
+    add_text(list, "Why", o->words);
+    add_words(list, "OpenedOn", DM_VALUE_DATE, o->what.date);
+    add_text(list, "Found", dm_finding_text(o->what.found));
+    add_length(list, "FoundDepth", o->what.depth);
+    add_bool(list, "Water", o->what.water);
+    add_bool(list, "Strand", o->what.strand);
+    add_length(list, "TendonStation", o->what.t);
+    add_length(list, "U", source->k * o->what.u);
+    add_angle(list, "Clock", o->what.clock);
+    add_clock(list, "ClockLookingAhead", o->what.clock);
+    add_text(list, "ReadingsThere", o->cover);
 }
 
 void dm_line_properties(const dm_tendon *tendon, dm_property_list *list)

@@ -55,6 +55,8 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
                        dm_property_list *list);
 void dm_alignment_properties(const dm_model *model, double from, double to,
                              dm_property_list *list);
+void dm_opening_properties(const dm_source *source, const dm_tendon *tendon,
+                           const dm_as_found *opening, dm_property_list *list);
 void dm_line_properties(const dm_tendon *tendon, dm_property_list *list);
 
 const char *dm_fixture_text(dm_fixture_kind kind);

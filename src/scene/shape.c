@@ -251,11 +251,28 @@ static bool is_place(dm_vec3 p)
     return isfinite(p.x) && isfinite(p.y) && isfinite(p.z);
 }
 
+#define TAP_RING 1.4
+#define RING_WIDTH 0.016
+#define RINGS_APART 0.05
+
+dm_status dm_shape_opening(dm_shaper *shaper, const dm_tendon *tendon, double t,
+                           double radius, dm_mesh *out)
+{
+    dm_sweep *s = start(shaper, tendon);
+
+    memset(out, 0, sizeof *out);
+    if (!isfinite(t))
+        return DM_OK;
+    for (int i = -1; i <= 1; i++)
+        add_ring(s, t + i * RINGS_APART, RING_WIDTH, TAP_RING * radius);
+    return finish(shaper, out);
+}
+
 dm_status dm_shape_tap(dm_shaper *shaper, const dm_tendon *tendon,
                        const dm_tap *tap, bool opened, double radius,
                        dm_mesh *out)
 {
-    const double width = 0.016, ring = 1.4 * radius, apart = 0.05;
+    const double ring = TAP_RING * radius;
     dm_sweep *s = start(shaper, tendon);
     dm_mesh part[2];
     dm_status status;
@@ -265,11 +282,11 @@ dm_status dm_shape_tap(dm_shaper *shaper, const dm_tendon *tendon,
         !is_place(tap->outward) || dm_vec3_norm(tap->outward) < 0.5)
         return DM_OK;
     if (opened || tap->advice == DM_ADVICE_RESCAN)
-        add_ring(s, tap->t - apart, width, ring);
+        add_ring(s, tap->t - RINGS_APART, RING_WIDTH, ring);
     if (opened || tap->advice != DM_ADVICE_RESCAN)
-        add_ring(s, tap->t, width, ring);
+        add_ring(s, tap->t, RING_WIDTH, ring);
     if (opened || tap->advice == DM_ADVICE_RESCAN)
-        add_ring(s, tap->t + apart, width, ring);
+        add_ring(s, tap->t + RINGS_APART, RING_WIDTH, ring);
     status = finish(shaper, &part[0]);
     if (status == DM_OK)
         status = dm_mesh_arrow(tap->surface, dm_vec3_unit(tap->outward),

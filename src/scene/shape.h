@@ -36,6 +36,9 @@ dm_status dm_shape_deviator(dm_shaper *shaper, const dm_tendon *tendon,
 dm_status dm_shape_fixture(dm_shaper *shaper, const dm_tendon *tendon,
                            const dm_fixture *fixture, double radius,
                            dm_mesh *out);
+/* Three rings at a station. */
+dm_status dm_shape_opening(dm_shaper *shaper, const dm_tendon *tendon, double t,
+                           double radius, dm_mesh *out);
 /* An arrow whose tip is the mark, and a ring round the duct at the station;
  * re-scan: no head, two rings; hand tool: a short arrow; opened: three
  * rings. */

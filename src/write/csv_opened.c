@@ -52,6 +52,7 @@ static void estimate_cells(dm_row *row, const dm_csv_context *c,
 
     dm_row_text(row, "indication", o->key);
     dm_row_text(row, "kind", i ? dm_kind_text(i->kind) : NULL);
+    dm_row_real(row, "p_found", o->p_found, 3);
     dm_row_length(row, "inside_from", o->inside_from);
     dm_row_bound(row, "U_inside_from", c->k * o->u_from);
     dm_row_length(row, "inside_to", o->inside_to);

@@ -67,6 +67,9 @@ static const element tap_elements[] = {
                              0},
 };
 
+static const element opening_element = {"IFCSURFACEFEATURE", "MARK", "OPENING",
+                                        0, 0};
+
 static const element cover_elements[DM_COVER_COUNT] = {
     [DM_COVER_STRAND_MASKED] = {"IFCSURFACEFEATURE", "USERDEFINED",
                                 "STRAND_MASKED", 0, 0},
@@ -120,6 +123,8 @@ static const element *element_of(const dm_ifc *w, const dm_object *o)
         return &fixture_elements[tendon_of(w, o)->fixtures[o->item].kind];
     case DM_OBJECT_TAP:
         return &tap_elements[tap_of(w, o)->advice];
+    case DM_OBJECT_OPENING:
+        return &opening_element;
     default:
         return NULL; /* centreline: the tendon's axis */
     }
@@ -283,10 +288,12 @@ static void put_object(dm_ifc *w, size_t object)
 
 static bool is_feature(const dm_object *o)
 {
-    return o->kind == DM_OBJECT_INDICATION || o->kind == DM_OBJECT_TAP;
+    return o->kind == DM_OBJECT_INDICATION || o->kind == DM_OBJECT_TAP ||
+           o->kind == DM_OBJECT_OPENING;
 }
 
-/* Length of a duct that an indication covers; for a tap, how near it is. */
+/* Length of a duct that an indication covers; for a tap or an opening, how
+ * near it is. */
 static double claim(const dm_ifc *w, const dm_object *duct,
                     const dm_object *feature)
 {
@@ -298,6 +305,10 @@ static double claim(const dm_ifc *w, const dm_object *duct,
         return -HUGE_VAL;
     if (feature->kind == DM_OBJECT_TAP) {
         from = to = tap_of(w, feature)->t;
+    } else if (feature->kind == DM_OBJECT_OPENING) {
+        from = to = w->delivery->results[feature->tendon]
+                        .indications->openings[feature->item]
+                        .what.t;
     } else {
         from = indication_of(w, feature)->from.t;
         to = indication_of(w, feature)->to.t;

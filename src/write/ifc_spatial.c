@@ -159,7 +159,8 @@ static bool is_contained(const dm_ifc *w, size_t object)
 
     return w->product[object] != 0 && kind != DM_OBJECT_BRIDGE &&
            kind != DM_OBJECT_PART && kind != DM_OBJECT_INDICATION &&
-           kind != DM_OBJECT_TAP && kind != DM_OBJECT_ALIGNMENT;
+           kind != DM_OBJECT_TAP && kind != DM_OBJECT_OPENING &&
+           kind != DM_OBJECT_ALIGNMENT;
 }
 
 /* The bridge or part that holds an element. */

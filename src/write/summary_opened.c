@@ -50,6 +50,7 @@ static void put_opening(dm_json *json, const dm_as_found *o, double k)
     dm_json_fixed(json, "U", k * w->u, 5);
     dm_json_fixed(json, "clock", DEG(w->clock), 2);
     dm_json_text(json, "indication", o->key);
+    dm_json_fixed(json, "pFound", o->p_found, 4);
     dm_json_fixed(json, "insideFrom", o->inside_from, 5);
     dm_json_fixed(json, "UInsideFrom", k * o->u_from, 5);
     dm_json_fixed(json, "insideTo", o->inside_to, 5);

@@ -345,6 +345,26 @@ static void a_tap_is_believed_within_a_metre(void **unused)
     drop(b);
 }
 
+/* What was found beside the probability that it was given. */
+static void the_probability_of_the_finding_is_told(void **unused)
+{
+    bench *b = new_bench();
+
+    (void)unused;
+    b->items[0].posterior =
+        (dm_posterior){.known = true, .p = {0.9, 0.05, 0.01, 0.04}};
+    open_at(b, 3.2, DM_FOUND_VOID);
+    open_at(b, 3.5, DM_FOUND_SOUND);
+    open_at(b, 3.8, DM_FOUND_WATER);
+    open_at(b, 6.0, DM_FOUND_VOID);
+    judge(b, NULL);
+    assert_near(b->out.openings[0].p_found, 0.9, 0.0);
+    assert_near(b->out.openings[1].p_found, 0.04, 0.0);
+    assert_true(isnan(b->out.openings[2].p_found));
+    assert_true(isnan(b->out.openings[3].p_found));
+    drop(b);
+}
+
 static void one_that_confirms_is_enough(void **unused)
 {
     bench *b = new_bench();
@@ -527,6 +547,7 @@ int main(void)
         cmocka_unit_test(a_turn_stands_beside_the_finding),
         cmocka_unit_test(what_was_missed_is_said_with_its_line),
         cmocka_unit_test(a_tap_is_believed_within_a_metre),
+        cmocka_unit_test(the_probability_of_the_finding_is_told),
         cmocka_unit_test(one_that_confirms_is_enough),
         cmocka_unit_test(measured_volumes_stand_beside_the_size),
         cmocka_unit_test(a_state_changes_by_a_later_opening_only),
