@@ -515,7 +515,7 @@ static size_t merge(bench *b)
     return b->out.count;
 }
 
-/* trade facts, section 4 "Weighted mean": 12.431 +- 0.004, 12.446 +- 0.010,
+/* Weighted mean: 12.431 +- 0.004, 12.446 +- 0.010,
  * 12.437 +- 0.006 give 12.4341578947368 +- 0.00315789473684211 (formula:
  * inverse-variance weighted mean; value computed independently). */
 static void merge_of_repeats_is_the_weighted_mean(void **unused)

@@ -52,7 +52,7 @@ static dm_taps *place(tap_bench *b)
     return taps;
 }
 
-/* trade facts, section 6 "Aim test": 12.100 to 12.460, U 24.7 mm, margin
+/* Aim test: 12.100 to 12.460, U 24.7 mm, margin
  * 25 mm give 12.1497 to 12.4103 (the sums, computed independently). */
 static void aim_keeps_bound_and_margin_off_both_ends(void **unused)
 {
@@ -137,8 +137,8 @@ static void line_is_the_crown_or_the_nearest_of_the_others(void **unused)
     assert_near(dm_wrap(-PI), PI, 1e-12);
 }
 
-/* One hour on 114.3 mm outside diameter is 29.9236700254 mm (trade facts,
- * section 3; formula pi d / 12). */
+/* One hour on 114.3 mm outside diameter is 29.9236700254 mm (formula
+ * pi d / 12; value computed independently with mpmath). */
 static void measure_round_the_duct_is_signed(void **unused)
 {
     const double deg = PI / 180.0;
