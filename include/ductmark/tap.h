@@ -240,7 +240,8 @@ typedef struct dm_taps {
 } dm_taps;
 
 /** Places the tap points of one tendon: one for each reconciled indication of
- *  a grade with dm_grade.tap that the job does not exclude, and each tap that
+ *  a grade with dm_grade.tap that is neither confirmed nor refuted and that the
+ *  job does not exclude, and each tap that
  *  the job requests on this tendon; of two closer than tap_merge one stays.
  *  An indication for which the job asks for a pair gets two, an outlet at its
  *  high and an inlet at its low end, if both have room and lie apart.

@@ -347,6 +347,13 @@ static const dm_tap_pair *pair_of(const dm_placer *p, const dm_indication *i)
     return NULL;
 }
 
+/* Opening told what it is: another hole is another way in for water. A pair is
+ * asked for by somebody who knows. */
+static bool settled(const dm_placer *p, const dm_indication *i)
+{
+    return i->state != DM_STATE_INDICATED && pair_of(p, i) == NULL;
+}
+
 /* Why the two of a pair are not two: one line behind the first one's. */
 static dm_status add_why(const dm_placer *p, dm_tap *tap, const char *more,
                          const dm_tap_pair *pair)
@@ -393,7 +400,7 @@ static dm_status place_all(dm_placer *p)
         const dm_indication *in = &p->indications->items[i];
 
         if (in->grade != DM_NONE && p->criteria->grades[in->grade].tap &&
-            in->reconciled && !excluded(p, in))
+            in->reconciled && !excluded(p, in) && !settled(p, in))
             status = holes(p, i);
     }
     for (size_t i = 0; i < job->request_count && status == DM_OK; i++)

@@ -376,6 +376,27 @@ only_tapped_grades_reconciled_and_not_excluded_get_taps(void **unused)
     free(b);
 }
 
+static void what_was_opened_is_not_drilled_again(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 3.0, 4.0, 0.01)->state = DM_STATE_CONFIRMED;
+    add(b, 7.0, 8.0, 0.01)->state = DM_STATE_REFUTED;
+    taps = place(b);
+    assert_int_equal(taps->count, 0);
+    dm_taps_free(taps);
+    b->job.pairs = &b->pair;
+    b->pair = (dm_tap_pair){
+        .indication = "T1-I01", .by = "engineer", .reason = "flushing"};
+    b->job.pair_count = 1;
+    taps = place(b);
+    assert_int_equal(taps->count, 2);
+    dm_taps_free(taps);
+    free(b);
+}
+
 static void request_is_measured_from_its_face(void **unused)
 {
     tap_bench *b = tap_bench_new();
@@ -701,6 +722,7 @@ int main(void)
         cmocka_unit_test(request_over_strands_wants_a_hand_tool),
         cmocka_unit_test(
             only_tapped_grades_reconciled_and_not_excluded_get_taps),
+        cmocka_unit_test(what_was_opened_is_not_drilled_again),
         cmocka_unit_test(request_is_measured_from_its_face),
         cmocka_unit_test(taps_too_close_become_one_of_the_better_grade),
         cmocka_unit_test(probability_is_the_mass_between_the_ends),
