@@ -64,15 +64,25 @@ void dm_sheet_say_name(dm_picture *p, const char *name);
 void dm_sheet_say_face(dm_picture *p, size_t face);
 /* "12:00, the top of the duct". */
 void dm_sheet_say_line(dm_picture *p, double line);
-/* "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND: NO HOLE", "HAND TOOL,
- * WALL ONLY, ENGINEER PRESENT: NO DRILL". */
-const char *dm_sheet_advice(dm_advice advice);
+/* What a crew does at a tap. */
+typedef enum {
+    DM_TODO_TAP,
+    DM_TODO_RESCAN,
+    DM_TODO_HAND_TOOL,
+    DM_TODO_NOTHING, /* it has been opened */
+    DM_TODO_COUNT
+} dm_todo;
+dm_todo dm_sheet_todo(const dm_picture *p, const dm_tap *tap);
+/* The last opening of that tap, or NULL. */
+const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap);
+/* "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE" ... */
+const char *dm_sheet_order(dm_todo todo);
 const char *dm_sheet_name(const char *name, const char *id);
 /* Fill of the bar that tells advice apart without colour. */
-dm_look dm_sheet_look(dm_advice advice);
+dm_look dm_sheet_look(dm_todo todo);
 
-/* The same in a word: "TAP", "RE-SCAN", "HAND TOOL". */
-const char *dm_sheet_advice_short(dm_advice advice);
+/* The same in a word: "TAP", "RE-SCAN", "HAND TOOL", "OPENED". */
+const char *dm_sheet_order_short(dm_todo todo);
 
 /* Inches in eighths: "1 3/4 in"; metres >= 0. */
 void dm_sheet_say_eighths(dm_picture *p, double metres);

@@ -20,6 +20,7 @@ typedef struct {
     dm_picture *p;
     const dm_tap *tap;
     double x, y, width; /* of the column of words; y: next baseline */
+    dm_todo todo;
     int step;
     bool draw;
 } card;
@@ -31,12 +32,12 @@ static void put_bar(const card *c, double y)
 {
     dm_sheet_page *s = c->s;
     dm_canvas *canvas = c->p->canvas;
-    dm_look bar = dm_sheet_look(c->tap->advice), plate = dm_fill_look(0xffffff);
+    dm_look bar = dm_sheet_look(c->todo), plate = dm_fill_look(0xffffff);
     dm_type id = {.size = 17.0, .bold = true},
             word = {.size = 13.0, .bold = true};
-    const char *advice = dm_sheet_advice(c->tap->advice);
+    const char *advice = dm_sheet_order(c->todo);
     double width = s->paper.right - s->paper.left, wide;
-    bool drill = c->tap->advice == DM_ADVICE_TAP;
+    bool drill = c->todo == DM_TODO_TAP;
 
     dm_canvas_rect(canvas, s->paper.left, y, width, BAR, &bar);
     id.colour = word.colour = drill ? 0xffffff : BLACK;
@@ -133,7 +134,7 @@ static void put_sum(card *c)
     dm_say(p, ": STOP, wrong face or wrong line.");
     put(c, &strong);
     dm_say_clear(p);
-    dm_say(p, t->advice == DM_ADVICE_RESCAN
+    dm_say(p, c->todo == DM_TODO_RESCAN
                   ? "If they do: scan about the end of the tape from "
                   : "If they do: mark at the end of the tape from ");
     dm_say(p, p->tendon
@@ -177,7 +178,7 @@ static void put_drill(card *c)
     dm_picture *p = c->p;
 
     next(c);
-    if (t->advice == DM_ADVICE_TAP) {
+    if (c->todo == DM_TODO_TAP) {
         dm_say(p, "DEPTH STOP ");
         dm_sheet_say_stop(p, t->depth_stop);
         put(c, &big);
@@ -189,9 +190,21 @@ static void put_drill(card *c)
             dm_say(p, " The least wall is not documented, the nominal one "
                       "was taken: measure the wall first.");
         put(c, &text);
-    } else if (t->advice == DM_ADVICE_RESCAN) {
+    } else if (c->todo == DM_TODO_RESCAN) {
         dm_say(p, "No hole yet. Scan this length again by hand, all round; "
                   "the mark is only its middle.");
+        put(c, &strong);
+    } else if (c->todo == DM_TODO_NOTHING) {
+        const dm_as_found *o = dm_sheet_opened(p, t);
+
+        dm_say(p, "Opened");
+        if (o->what.date != NULL) {
+            dm_say(p, " on ");
+            dm_say(p, o->what.date);
+        }
+        dm_say(p, ": found ");
+        dm_say(p, dm_finding_text(o->what.found));
+        dm_say(p, ". No second hole but on the engineer's word.");
         put(c, &strong);
     } else {
         dm_say(p, "No drill. Hand tool, through the wall only (least wall ");
@@ -206,6 +219,41 @@ static const dm_indication *indication_of(const card *c)
     return c->p->found != NULL && c->tap->indication < c->p->found->count
                ? &c->p->found->items[c->tap->indication]
                : NULL;
+}
+
+/* Room for the drill, where it is known. */
+static void put_room(card *c, const dm_clearance *room)
+{
+    dm_picture *p = c->p;
+
+    if (!room->known || c->todo != DM_TODO_TAP)
+        return;
+    dm_say_clear(p);
+    if (room->room != DM_ROOM_NONE) {
+        dm_say(p, "The drill has room");
+        if (isfinite(room->free)) {
+            dm_say(p, ", free along its axis ");
+            dm_sheet_say_tape(p, room->free);
+        }
+        dm_say(p, ", as drawn.");
+        put(c, &text);
+        return;
+    }
+    dm_say(p, "NO ROOM FOR THE DRILL");
+    if (room->nearest != NULL) {
+        dm_say(p, ": ");
+        dm_sheet_say_name(p, room->nearest);
+        dm_say(p, " is in the way");
+    }
+    dm_say(p, ".");
+    if (room->other) {
+        dm_say(p, " Ask the engineer about ");
+        dm_say_clock(p, room->other_clock);
+        dm_say(p, " looking ahead: room, chance to enter ");
+        dm_sheet_say_chance(p, room->other_p_enter);
+        dm_say(p, ".");
+    }
+    put(c, &strong);
 }
 
 /* What is expected behind the wall; over the whole width. */
@@ -226,7 +274,7 @@ static void put_facts(card *c)
             dm_sheet_say_chance(p, t->p_kind);
         }
         dm_say(p, ".");
-        if (t->advice == DM_ADVICE_TAP && isfinite(t->p_enter)) {
+        if (c->todo == DM_TODO_TAP && isfinite(t->p_enter)) {
             dm_say(p, " Chance to enter, if it is one: ");
             dm_say(p, t->turned ? "" : "at least ");
             dm_sheet_say_chance(p, t->p_enter);
@@ -241,6 +289,7 @@ static void put_facts(card *c)
         dm_say(p, ": never a depth to drill to.");
     }
     put(c, &text);
+    put_room(c, &t->clearance);
     dm_say_clear(p);
     if (t->warning[0] != '\0') {
         dm_say(p, "WARNING: ");
@@ -284,8 +333,8 @@ static double put_fields(const card *c, double y)
         for (k = 0; k < 4; k++) {
             dm_canvas_rect(canvas, x, at, width * share[k], s->field, &frame);
             dm_canvas_text(canvas, x + 1.2, at + 5.0,
-                           c->tap->advice == DM_ADVICE_RESCAN ? scanned[row][k]
-                                                              : drilled[row][k],
+                           c->todo == DM_TODO_RESCAN ? scanned[row][k]
+                                                     : drilled[row][k],
                            &text);
             x += width * share[k];
         }
@@ -298,6 +347,7 @@ double dm_sheet_card(dm_sheet_page *s, const dm_tap *tap, double y, bool draw)
     card c = {.s = s, .p = &s->paper.picture, .tap = tap, .draw = draw};
     double dial, top = y + BAR + 1.5, end;
 
+    c.todo = dm_sheet_todo(c.p, tap);
     if (draw)
         put_bar(&c, y);
     dial = dm_sheet_dial(s, tap, s->paper.left, top, DIAL, draw);

@@ -137,35 +137,65 @@ void dm_sheet_choose(dm_sheet_page *s, size_t tendon)
 
     s->paper.picture.tendon = &d->model->tendons[tendon];
     s->paper.picture.taps = d->results[tendon].taps;
+    s->paper.picture.found = d->results[tendon].indications;
+    s->paper.picture.stations = d->results[tendon].stations;
 }
 
-const char *dm_sheet_advice(dm_advice advice)
+const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap)
+{
+    return p->found != NULL && tap->opened < p->found->opening_count
+               ? &p->found->openings[tap->opened]
+               : NULL;
+}
+
+dm_todo dm_sheet_todo(const dm_picture *p, const dm_tap *tap)
+{
+    if (dm_sheet_opened(p, tap) != NULL)
+        return DM_TODO_NOTHING;
+    switch (tap->advice) {
+    case DM_ADVICE_TAP:
+        return DM_TODO_TAP;
+    case DM_ADVICE_RESCAN:
+        return DM_TODO_RESCAN;
+    default:
+        return DM_TODO_HAND_TOOL;
+    }
+}
+
+const char *dm_sheet_order(dm_todo todo)
 {
     static const char *const text[] = {
         "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE",
-        "HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL"};
+        "HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL",
+        "HAS BEEN OPENED: NO SECOND HOLE"};
 
-    return text[advice];
+    return text[todo];
 }
 
-const char *dm_sheet_advice_short(dm_advice advice)
+const char *dm_sheet_order_short(dm_todo todo)
 {
-    static const char *const text[] = {"TAP", "RE-SCAN", "HAND TOOL"};
+    static const char *const text[] = {"TAP", "RE-SCAN", "HAND TOOL", "OPENED"};
 
-    return text[advice];
+    return text[todo];
 }
 
-dm_look dm_sheet_look(dm_advice advice)
+dm_look dm_sheet_look(dm_todo todo)
 {
-    dm_look look = dm_fill_look(advice == DM_ADVICE_TAP ? 0x000000 : 0xffffff);
+    static const struct {
+        uint32_t fill;
+        dm_hatch hatch;
+        double step, width;
+    } looks[] = {{0x000000, DM_HATCH_NONE, 0.0, 0.0},
+                 {0xffffff, DM_HATCH_RISING, 2.4, 0.8},
+                 {0xffffff, DM_HATCH_CROSS, 1.8, 0.35},
+                 {0xffffff, DM_HATCH_DOTS, 1.6, 0.6}};
+    dm_look look = dm_fill_look(looks[todo].fill);
 
     look.stroke = 0x000000;
     look.width = 0.5;
-    if (advice == DM_ADVICE_TAP)
-        return look;
-    look.hatch = advice == DM_ADVICE_RESCAN ? DM_HATCH_RISING : DM_HATCH_CROSS;
+    look.hatch = looks[todo].hatch;
     look.hatch_colour = 0x000000;
-    look.hatch_step = advice == DM_ADVICE_RESCAN ? 2.4 : 1.8;
-    look.hatch_width = advice == DM_ADVICE_RESCAN ? 0.8 : 0.35;
+    look.hatch_step = looks[todo].step;
+    look.hatch_width = looks[todo].width;
     return look;
 }

@@ -152,7 +152,7 @@ static void what_is_not_to_be_drilled_has_no_stop(void **state)
     static const char *const bar[] = {"RE-SCAN BY HAND FIRST: NO HOLE",
                                       "HAND TOOL, WALL ONLY, ENGINEER PRESENT: "
                                       "NO DRILL"};
-    int advice;
+    int advice, i, k;
 
     (void)state;
     for (advice = DM_ADVICE_RESCAN; advice <= DM_ADVICE_HAND_TOOL; advice++) {
@@ -178,9 +178,63 @@ static void what_is_not_to_be_drilled_has_no_stop(void **state)
         written_free(&w);
     }
     /* Told apart by pattern, not by colour alone. */
-    assert_int_equal(dm_sheet_look(DM_ADVICE_TAP).hatch, DM_HATCH_NONE);
-    assert_int_not_equal(dm_sheet_look(DM_ADVICE_RESCAN).hatch,
-                         dm_sheet_look(DM_ADVICE_HAND_TOOL).hatch);
+    for (i = 0; i < DM_TODO_COUNT; i++)
+        for (k = 0; k < i; k++)
+            assert_int_not_equal(dm_sheet_look((dm_todo)i).hatch,
+                                 dm_sheet_look((dm_todo)k).hatch);
+}
+
+static void what_was_opened_has_no_stop(void **state)
+{
+    dm_as_found opening = {
+        .what = {.id = "O1", .date = "2026-05-11", .found = DM_FOUND_VOID}};
+    dm_indications found = *fixture->results[0].indications;
+    written w;
+    dm_buf svg;
+    site s;
+
+    (void)state;
+    site_make(&s, 1);
+    found.openings = &opening;
+    found.opening_count = 1;
+    s.items[0].opened = 0;
+    s.results[0].indications = &found;
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    written_read(&w, "sheet-T1.svg", &svg);
+    assert_says(svg.data, ">HAS BEEN OPENED: NO SECOND HOLE</text>");
+    assert_says(svg.data, ">Opened on 2026-05-11: found void.");
+    assert_null(strstr(svg.data, "DEPTH STOP"));
+    dm_buf_free(&svg);
+    written_read(&w, "sheets-index.svg", &svg);
+    assert_says(svg.data, ">OPENED</text>");
+    dm_buf_free(&svg);
+    written_read(&w, "labels.svg", &svg);
+    assert_says(svg.data, ">OPENED: NO SECOND HOLE</text>");
+    dm_buf_free(&svg);
+    written_free(&w);
+}
+
+static void a_drill_without_room_is_warned_of(void **state)
+{
+    written w;
+    dm_buf svg;
+    site s;
+
+    (void)state;
+    site_make(&s, 1);
+    s.items[0].clearance = (dm_clearance){.known = true,
+                                          .room = DM_ROOM_NONE,
+                                          .free = 0.05,
+                                          .nearest = "tendon T2",
+                                          .other = true,
+                                          .other_clock = 0.7853981633974483,
+                                          .other_p_enter = 0.91};
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    written_read(&w, "sheet-T1.svg", &svg);
+    assert_says(svg.data, ">NO ROOM FOR THE DRILL: tendon T2 is in the way.");
+    assert_says(svg.data, "about 1:30");
+    dm_buf_free(&svg);
+    written_free(&w);
 }
 
 /* Every one of twelve once, none cut. */
@@ -387,6 +441,8 @@ int main(void)
         cmocka_unit_test(sheet_says_what_the_results_hold),
         cmocka_unit_test(tendon_without_taps_has_no_page),
         cmocka_unit_test(what_is_not_to_be_drilled_has_no_stop),
+        cmocka_unit_test(what_was_opened_has_no_stop),
+        cmocka_unit_test(a_drill_without_room_is_warned_of),
         cmocka_unit_test(twelve_taps_take_pages),
         cmocka_unit_test(missing_faces_are_said),
         cmocka_unit_test(names_cannot_break_out),

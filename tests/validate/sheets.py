@@ -27,9 +27,22 @@ BARS = {'tap': 'TAP AT THE MARK, WHEN RELEASED',
         're-scan by hand first': 'RE-SCAN BY HAND FIRST: NO HOLE',
         'hand tool, wall only, engineer present':
             'HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL'}
+OPENED = 'HAS BEEN OPENED: NO SECOND HOLE'
 SHORT = {'tap': 'TAP', 're-scan by hand first': 'RE-SCAN',
          'hand tool, wall only, engineer present': 'HAND TOOL'}
 LAST = 6e-6  # the table is rounded to 10 um
+
+
+def order(tap):
+    return OPENED if tap['opened'] == 'yes' else BARS[tap['advice']]
+
+
+def order_short(tap):
+    return 'OPENED' if tap['opened'] == 'yes' else SHORT[tap['advice']]
+
+
+def drilled(tap):
+    return tap['advice'] == 'tap' and tap['opened'] != 'yes'
 
 
 def rows(folder, name):
@@ -148,7 +161,7 @@ def wanted(tap, us):
     elif abs(way) > 5.1e-4:
         out.append('Round the duct (?:%s) to the %s looking ahead' % (
             one_of(arcs(way, us), ''), 'RIGHT' if way > 0 else 'LEFT'))
-    if tap['advice'] == 'tap':
+    if drilled(tap):
         out.append(one_of(stops(float(tap['depth_stop_mm']), us),
                           'DEPTH STOP '))
         out.append(one_of(stops(float(tap['bit_mm']), us), 'bit '))
@@ -158,6 +171,11 @@ def wanted(tap, us):
     if tap['strand_gap_mm']:
         out.append('Strands expected (?:%s) behind the wall' % one_of(
             stops(max(float(tap['strand_gap_mm']), 0), us), ''))
+    if tap['opened'] == 'yes':
+        out.append('Opened on %s: found %s' % (
+            re.escape(tap['opened_on']), re.escape(tap['found'])))
+    if drilled(tap) and tap['drill_room'] == 'no room':
+        out.append('NO ROOM FOR THE DRILL')
     if tap['warning']:
         out.append('WARNING: ' + re.escape(tap['warning']))
     return out
@@ -165,11 +183,11 @@ def wanted(tap, us):
 
 def part_of(page, tap):
     """From a tap's bar to the next bar or the cautions."""
-    at = page.find(tap['id'] + ' ' + BARS[tap['advice']])
+    at = page.find(tap['id'] + ' ' + order(tap))
     if at < 0:
         return None
-    ends = [page.find(b, at + len(tap['id']) + len(BARS[tap['advice']]))
-            for b in BARS.values()]
+    ends = [page.find(b, at + len(tap['id']) + len(order(tap)))
+            for b in (*BARS.values(), OPENED)]
     ends.append(page.find('Tendons are highly stressed', at))
     return page[at:min([e for e in ends if e > 0], default=len(page))]
 
@@ -190,11 +208,11 @@ def check(pages, tendons, taps, us):
         for want in wanted(tap, us):
             if not re.search(want, text):
                 faults.append('%s: %s' % (tap['id'], want))
-        if tap['advice'] != 'tap' and re.search('DEPTH STOP|bit [0-9]', text):
+        if not drilled(tap) and re.search('DEPTH STOP|bit [0-9]', text):
             faults.append(tap['id'] + ': not to be drilled, but has a stop')
     index = ' '.join(p for p in pages if 'Tap points in walking order' in p)
     for tap in taps:
-        line = re.search(re.escape(tap['id']) + ' ' + SHORT[tap['advice']] +
+        line = re.search(re.escape(tap['id']) + ' ' + order_short(tap) +
                          r' .*?(?: mm| in|touched) (\d+)(?: |$)', index)
         if line is None or int(line.group(1)) != where.get(tap['id']):
             faults.append('%s in the index' % tap['id'])
@@ -227,7 +245,7 @@ def set_out(tap, us, bridge, date):
                  bridge, re.escape(tap['tendon']),
                  ', tag ' + re.escape(tap['field_tag'])
                  if tap['field_tag'] else ''),
-             re.escape(BARS[tap['advice']]),
+             re.escape(order(tap)),
              'tape line ' + tap['tape_line'],
              tape('back', 'AHEAD'), tape('ahead', 'BACK')]
     if tap['faces_apart_m']:
@@ -237,7 +255,7 @@ def set_out(tap, us, bridge, date):
                   one_of(arcs(way, us), ''), hand),
               'looking ahead %s, looking back %s' % (
                   tap['clock_looking_ahead'], tap['clock_looking_back'])]
-    if tap['advice'] == 'tap':
+    if drilled(tap):
         lines.append('DEPTH STOP (?:%s)' % one_of(
             stops(float(tap['depth_stop_mm']), us), ''))
     lines += ['x y z ' + ' '.join(
