@@ -208,7 +208,8 @@ typedef struct {
      *  (Boyle); NAN: none. Stands beside the estimate, is never mixed with
      *  it. */
     double measured;
-    /** Index into the survey's opened; DM_NONE: none, or an earlier survey's. */
+    /** Index into the survey's opened; DM_NONE: none, or an earlier survey's.
+     */
     size_t opened;
 } dm_size;
 

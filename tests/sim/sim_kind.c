@@ -3,11 +3,11 @@
  * against both, on places with a physics of their own. Invented.
  *
  * Soft grout fills an arc about a clock angle near the crown, its strength is
- * gamma distributed (skewed), fades at the edges of the arc and differs from line to
- * line by a tenth. A strand lies on the wall at some angle; its reading falls
- * off with the gap beside the contact, averaged over the sensor's width, and
- * changes along the length, since the gap does. Voids are segments about the
- * crown. The calibration is what 30 specimens of each gave: a mean and a
+ * gamma distributed (skewed), fades at the edges of the arc and differs from
+ * line to line by a tenth. A strand lies on the wall at some angle; its reading
+ * falls off with the gap beside the contact, averaged over the sensor's width,
+ * and changes along the length, since the gap does. Voids are segments about
+ * the crown. The calibration is what 30 specimens of each gave: a mean and a
  * spread with the error of 30. Sides are stated with u = 20 deg at six places
  * of ten, and wrongly, anywhere, at one of 20 of them.
  *
