@@ -66,23 +66,23 @@ void dm_sheet_say_face(dm_picture *p, size_t face);
 void dm_sheet_say_line(dm_picture *p, double line);
 /* What a crew does at a tap. */
 typedef enum {
-    DM_TODO_TAP,
-    DM_TODO_RESCAN,
-    DM_TODO_HAND_TOOL,
-    DM_TODO_NOTHING, /* it has been opened */
-    DM_TODO_COUNT
-} dm_todo;
-dm_todo dm_sheet_todo(const dm_picture *p, const dm_tap *tap);
+    DM_TASK_TAP,
+    DM_TASK_RESCAN,
+    DM_TASK_HAND_TOOL,
+    DM_TASK_NONE, /* it has been opened */
+    DM_TASK_COUNT
+} dm_task;
+dm_task dm_sheet_task(const dm_picture *p, const dm_tap *tap);
 /* The last opening of that tap, or NULL. */
 const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap);
 /* "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE" ... */
-const char *dm_sheet_order(dm_todo todo);
+const char *dm_sheet_task_text(dm_task task);
 const char *dm_sheet_name(const char *name, const char *id);
 /* Fill of the bar that tells advice apart without colour. */
-dm_look dm_sheet_look(dm_todo todo);
+dm_look dm_sheet_look(dm_task task);
 
 /* The same in a word: "TAP", "RE-SCAN", "HAND TOOL", "OPENED". */
-const char *dm_sheet_order_short(dm_todo todo);
+const char *dm_sheet_task_short(dm_task task);
 
 /* Inches in eighths: "1 3/4 in"; metres >= 0. */
 void dm_sheet_say_eighths(dm_picture *p, double metres);

@@ -20,7 +20,7 @@ typedef struct {
     dm_picture *p;
     const dm_tap *tap;
     double x, y, width; /* of the column of words; y: next baseline */
-    dm_todo todo;
+    dm_task task;
     int step;
     bool draw;
 } card;
@@ -32,12 +32,12 @@ static void put_bar(const card *c, double y)
 {
     dm_sheet_page *s = c->s;
     dm_canvas *canvas = c->p->canvas;
-    dm_look bar = dm_sheet_look(c->todo), plate = dm_fill_look(0xffffff);
+    dm_look bar = dm_sheet_look(c->task), plate = dm_fill_look(0xffffff);
     dm_type id = {.size = 17.0, .bold = true},
             word = {.size = 13.0, .bold = true};
-    const char *advice = dm_sheet_order(c->todo);
+    const char *advice = dm_sheet_task_text(c->task);
     double width = s->paper.right - s->paper.left, wide;
-    bool drill = c->todo == DM_TODO_TAP;
+    bool drill = c->task == DM_TASK_TAP;
 
     dm_canvas_rect(canvas, s->paper.left, y, width, BAR, &bar);
     id.colour = word.colour = drill ? 0xffffff : BLACK;
@@ -134,7 +134,7 @@ static void put_sum(card *c)
     dm_say(p, ": STOP, wrong face or wrong line.");
     put(c, &strong);
     dm_say_clear(p);
-    dm_say(p, c->todo == DM_TODO_RESCAN
+    dm_say(p, c->task == DM_TASK_RESCAN
                   ? "If they do: scan about the end of the tape from "
                   : "If they do: mark at the end of the tape from ");
     dm_say(p, p->tendon
@@ -178,7 +178,7 @@ static void put_drill(card *c)
     dm_picture *p = c->p;
 
     next(c);
-    if (c->todo == DM_TODO_TAP) {
+    if (c->task == DM_TASK_TAP) {
         dm_say(p, "DEPTH STOP ");
         dm_sheet_say_stop(p, t->depth_stop);
         put(c, &big);
@@ -190,11 +190,11 @@ static void put_drill(card *c)
             dm_say(p, " The least wall is not documented, the nominal one "
                       "was taken: measure the wall first.");
         put(c, &text);
-    } else if (c->todo == DM_TODO_RESCAN) {
+    } else if (c->task == DM_TASK_RESCAN) {
         dm_say(p, "No hole yet. Scan this length again by hand, all round; "
                   "the mark is only its middle.");
         put(c, &strong);
-    } else if (c->todo == DM_TODO_NOTHING) {
+    } else if (c->task == DM_TASK_NONE) {
         const dm_as_found *o = dm_sheet_opened(p, t);
 
         dm_say(p, "Opened");
@@ -226,7 +226,7 @@ static void put_room(card *c, const dm_clearance *room)
 {
     dm_picture *p = c->p;
 
-    if (!room->known || c->todo != DM_TODO_TAP)
+    if (!room->known || c->task != DM_TASK_TAP)
         return;
     dm_say_clear(p);
     if (room->room != DM_ROOM_NONE) {
@@ -274,7 +274,7 @@ static void put_facts(card *c)
             dm_sheet_say_chance(p, t->p_kind);
         }
         dm_say(p, ".");
-        if (c->todo == DM_TODO_TAP && isfinite(t->p_enter)) {
+        if (c->task == DM_TASK_TAP && isfinite(t->p_enter)) {
             dm_say(p, " Chance to enter, if it is one: ");
             dm_say(p, t->turned ? "" : "at least ");
             dm_sheet_say_chance(p, t->p_enter);
@@ -333,7 +333,7 @@ static double put_fields(const card *c, double y)
         for (k = 0; k < 4; k++) {
             dm_canvas_rect(canvas, x, at, width * share[k], s->field, &frame);
             dm_canvas_text(canvas, x + 1.2, at + 5.0,
-                           c->todo == DM_TODO_RESCAN ? scanned[row][k]
+                           c->task == DM_TASK_RESCAN ? scanned[row][k]
                                                      : drilled[row][k],
                            &text);
             x += width * share[k];
@@ -347,7 +347,7 @@ double dm_sheet_card(dm_sheet_page *s, const dm_tap *tap, double y, bool draw)
     card c = {.s = s, .p = &s->paper.picture, .tap = tap, .draw = draw};
     double dial, top = y + BAR + 1.5, end;
 
-    c.todo = dm_sheet_todo(c.p, tap);
+    c.task = dm_sheet_task(c.p, tap);
     if (draw)
         put_bar(&c, y);
     dial = dm_sheet_dial(s, tap, s->paper.left, top, DIAL, draw);

@@ -90,7 +90,7 @@ static void put_way(dm_canvas *canvas, const dm_cross *c, const dm_tap *tap)
 
 /* The mark, and the way of the bit as far as its stop. */
 static void put_mark(dm_canvas *canvas, const dm_cross *c, const dm_tap *tap,
-                     dm_todo todo)
+                     dm_task task)
 {
     dm_look white = dm_line_look(0xffffff, 2.2, DM_DASH_SOLID);
     dm_look bit = dm_line_look(BLACK, 1.1, DM_DASH_SOLID);
@@ -98,7 +98,7 @@ static void put_mark(dm_canvas *canvas, const dm_cross *c, const dm_tap *tap,
     dm_look cross = dm_line_look(BLACK, 0.7, DM_DASH_SOLID);
     double r = dm_cross_outside(c), x, y;
 
-    if (todo == DM_TODO_TAP) {
+    if (task == DM_TASK_TAP) {
         double stop = r - tap->depth_stop * 1000.0 / c->scale;
 
         radial(canvas, c, tap->clock, r + 3.0, stop, &white);
@@ -110,7 +110,7 @@ static void put_mark(dm_canvas *canvas, const dm_cross *c, const dm_tap *tap,
     ring.width = 0.6;
     dm_cross_point(c, r + 1.2, tap->clock, &x, &y);
     dm_canvas_circle(canvas, x, y, 1.9, &ring);
-    if (todo == DM_TODO_HAND_TOOL) {
+    if (task == DM_TASK_HAND_TOOL) {
         dm_canvas_line(canvas, x - 1.3, y - 1.3, x + 1.3, y + 1.3, &cross);
         dm_canvas_line(canvas, x - 1.3, y + 1.3, x + 1.3, y - 1.3, &cross);
     }
@@ -201,7 +201,7 @@ double dm_sheet_dial(dm_sheet_page *s, const dm_tap *tap, double x, double y,
             put_read(p->canvas, &c, tap);
         put_hours(p->canvas, &c);
         put_way(p->canvas, &c, tap);
-        put_mark(p->canvas, &c, tap, dm_sheet_todo(p, tap));
+        put_mark(p->canvas, &c, tap, dm_sheet_task(p, tap));
     }
     at = y + 2.0 * reach + 3.4;
     dm_say_clear(p);

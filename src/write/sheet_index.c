@@ -22,14 +22,14 @@ static double put_head(dm_sheet_page *s, double y, bool draw)
     const dm_model *m = p->delivery->model;
     const dm_type title = {.size = 20.0, .bold = true};
     dm_type page = {.size = 14.0, .bold = true, .align = DM_ALIGN_RIGHT};
-    size_t count[DM_TODO_COUNT] = {0}, i;
+    size_t count[DM_TASK_COUNT] = {0}, i;
     double at = y + 15.0;
 
     for (i = 0; i < s->tour->stop_count; i++) {
         const dm_sheet_stop *stop = &s->tour->stops[i];
 
         dm_sheet_choose(s, stop->tendon);
-        count[dm_sheet_todo(p, &p->taps->items[stop->tap])]++;
+        count[dm_sheet_task(p, &p->taps->items[stop->tap])]++;
     }
     if (draw) {
         dm_canvas_text(p->canvas, s->paper.left, y + 7.0,
@@ -46,8 +46,8 @@ static double put_head(dm_sheet_page *s, double y, bool draw)
                   ". %zu to TAP, %zu to RE-SCAN by hand (no hole), %zu for the "
                   "HAND TOOL (no drill), %zu OPENED before. Each has a sheet: "
                   "take it along and work from it, not from this list.",
-                  count[DM_TODO_TAP], count[DM_TODO_RESCAN],
-                  count[DM_TODO_HAND_TOOL], count[DM_TODO_NOTHING]);
+                  count[DM_TASK_TAP], count[DM_TASK_RESCAN],
+                  count[DM_TASK_HAND_TOOL], count[DM_TASK_NONE]);
     at += dm_paper_words(&s->paper, s->paper.left, at,
                          s->paper.right - s->paper.left, &text, draw);
     return at - y;
@@ -109,7 +109,7 @@ static void put_tap(dm_sheet_page *s, const dm_tap *tap, size_t page, double y)
 {
     dm_picture *p = &s->paper.picture;
     dm_look box = dm_line_look(BLACK, 0.4, DM_DASH_SOLID);
-    dm_todo todo = dm_sheet_todo(p, tap);
+    dm_task task = dm_sheet_task(p, tap);
     const dm_tape *tape = &tap->back;
     double x = s->paper.left;
 
@@ -118,14 +118,14 @@ static void put_tap(dm_sheet_page *s, const dm_tap *tap, size_t page, double y)
         tape = &tap->ahead;
     dm_canvas_rect(p->canvas, x + 1.5, y - 3.4, 3.8, 3.8, &box);
     dm_canvas_text_fit(p->canvas, x + ID, y, ADVICE - ID - 2.0, tap->id, &text);
-    if (todo != DM_TODO_TAP) {
-        dm_look look = dm_sheet_look(todo), plate = dm_fill_look(0xffffff);
+    if (task != DM_TASK_TAP) {
+        dm_look look = dm_sheet_look(task), plate = dm_fill_look(0xffffff);
 
         look.width = 0.3;
         dm_canvas_rect(p->canvas, x + ADVICE - 1.5, y - 4.1, 26.5, 5.4, &look);
         dm_canvas_rect(p->canvas, x + ADVICE - 0.5, y - 3.6, 24.5, 4.4, &plate);
     }
-    dm_canvas_text(p->canvas, x + ADVICE, y, dm_sheet_order_short(todo),
+    dm_canvas_text(p->canvas, x + ADVICE, y, dm_sheet_task_short(task),
                    &strong);
     dm_say_clear(p);
     dm_say_length(p, tap->bridge.known ? tap->bridge.shown : tap->t, false);

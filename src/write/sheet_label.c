@@ -68,7 +68,7 @@ void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap)
         dm_say(p, tag);
     }
     dm_say(p, "\n");
-    dm_say(p, dm_sheet_order(dm_sheet_todo(p, tap)));
+    dm_say(p, dm_sheet_task_text(dm_sheet_task(p, tap)));
     dm_say(p, "\ntape line ");
     dm_say_clock(p, tap->line);
     dm_say(p, "\n");
@@ -85,7 +85,7 @@ void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap)
     dm_say_clock(p, tap->clock);
     dm_say(p, ", looking back ");
     dm_say_clock(p, tap->clock_back);
-    if (dm_sheet_todo(p, tap) == DM_TODO_TAP) {
+    if (dm_sheet_task(p, tap) == DM_TASK_TAP) {
         dm_say(p, "\nDEPTH STOP ");
         dm_sheet_say_stop(p, tap->depth_stop);
     }
@@ -184,22 +184,22 @@ static void put_bar(dm_sheet_page *s, const dm_tap *tap, double x, double y,
                                         "HAND TOOL ONLY: NO DRILL",
                                         "OPENED: NO SECOND HOLE"};
     dm_picture *p = &s->paper.picture;
-    dm_todo todo = dm_sheet_todo(p, tap);
-    dm_look bar = dm_sheet_look(todo), plate = dm_fill_look(0xffffff);
+    dm_task task = dm_sheet_task(p, tap);
+    dm_look bar = dm_sheet_look(task), plate = dm_fill_look(0xffffff);
     dm_type type = {
         .size = DM_SHEET_TEXT, .bold = true, .align = DM_ALIGN_CENTRE};
     double wide;
 
     dm_say_clear(p);
-    dm_say(p, order[todo]);
-    if (todo == DM_TODO_TAP) {
+    dm_say(p, order[task]);
+    if (task == DM_TASK_TAP) {
         dm_say(p, "DEPTH STOP ");
         dm_sheet_say_stop(p, tap->depth_stop);
         type.colour = 0xffffff;
     }
     dm_canvas_rect(p->canvas, x, y, width, 6.6, &bar);
     wide = dm_canvas_text_width(p->canvas, dm_said(p), &type);
-    if (todo != DM_TODO_TAP)
+    if (task != DM_TASK_TAP)
         dm_canvas_rect(p->canvas, x + 0.5 * (width - wide) - 1.5, y + 0.8,
                        wide + 3.0, 5.0, &plate);
     dm_canvas_text(p->canvas, x + 0.5 * width, y + 4.7, dm_said(p), &type);

@@ -148,38 +148,38 @@ const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap)
                : NULL;
 }
 
-dm_todo dm_sheet_todo(const dm_picture *p, const dm_tap *tap)
+dm_task dm_sheet_task(const dm_picture *p, const dm_tap *tap)
 {
     if (dm_sheet_opened(p, tap) != NULL)
-        return DM_TODO_NOTHING;
+        return DM_TASK_NONE;
     switch (tap->advice) {
     case DM_ADVICE_TAP:
-        return DM_TODO_TAP;
+        return DM_TASK_TAP;
     case DM_ADVICE_RESCAN:
-        return DM_TODO_RESCAN;
+        return DM_TASK_RESCAN;
     default:
-        return DM_TODO_HAND_TOOL;
+        return DM_TASK_HAND_TOOL;
     }
 }
 
-const char *dm_sheet_order(dm_todo todo)
+const char *dm_sheet_task_text(dm_task task)
 {
     static const char *const text[] = {
         "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE",
         "HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL",
         "HAS BEEN OPENED: NO SECOND HOLE"};
 
-    return text[todo];
+    return text[task];
 }
 
-const char *dm_sheet_order_short(dm_todo todo)
+const char *dm_sheet_task_short(dm_task task)
 {
     static const char *const text[] = {"TAP", "RE-SCAN", "HAND TOOL", "OPENED"};
 
-    return text[todo];
+    return text[task];
 }
 
-dm_look dm_sheet_look(dm_todo todo)
+dm_look dm_sheet_look(dm_task task)
 {
     static const struct {
         uint32_t fill;
@@ -189,13 +189,13 @@ dm_look dm_sheet_look(dm_todo todo)
                  {0xffffff, DM_HATCH_RISING, 2.4, 0.8},
                  {0xffffff, DM_HATCH_CROSS, 1.8, 0.35},
                  {0xffffff, DM_HATCH_DOTS, 1.6, 0.6}};
-    dm_look look = dm_fill_look(looks[todo].fill);
+    dm_look look = dm_fill_look(looks[task].fill);
 
     look.stroke = 0x000000;
     look.width = 0.5;
-    look.hatch = looks[todo].hatch;
+    look.hatch = looks[task].hatch;
     look.hatch_colour = 0x000000;
-    look.hatch_step = looks[todo].step;
-    look.hatch_width = looks[todo].width;
+    look.hatch_step = looks[task].step;
+    look.hatch_width = looks[task].width;
     return look;
 }

@@ -178,10 +178,10 @@ static void what_is_not_to_be_drilled_has_no_stop(void **state)
         written_free(&w);
     }
     /* Told apart by pattern, not by colour alone. */
-    for (i = 0; i < DM_TODO_COUNT; i++)
+    for (i = 0; i < DM_TASK_COUNT; i++)
         for (k = 0; k < i; k++)
-            assert_int_not_equal(dm_sheet_look((dm_todo)i).hatch,
-                                 dm_sheet_look((dm_todo)k).hatch);
+            assert_int_not_equal(dm_sheet_look((dm_task)i).hatch,
+                                 dm_sheet_look((dm_task)k).hatch);
 }
 
 static void what_was_opened_has_no_stop(void **state)
