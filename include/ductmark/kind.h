@@ -68,6 +68,9 @@ typedef struct {
     /** Runs that read the place on these clock lines, and those of them that
      *  show it; passed >= seen >= 1. */
     size_t passed, seen;
+    /** Further clock lines that were read there and show nothing: weighed by
+     *  the mean index that they read. */
+    size_t silent;
     /** By how much the zero of the index may be off because the wall is not
      *  the one that the calibration was made on, index, >= 0. NAN: the
      *  calibration does not say its wall, or not what a wall does. */

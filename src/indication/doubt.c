@@ -16,10 +16,11 @@
 dm_status dm_run_profile_add(dm_finder *f, const dm_run_work *w,
                              const dm_run_line *l)
 {
-    dm_run_profile p = {.run = w->stations->run, .clock = l->clock};
+    dm_run_profile p = {
+        .run = w->stations->run, .channel = l->channel, .clock = l->clock};
     float *n;
 
-    if (fabs(remainder(2.0 * l->clock, TWO_PI)) < OFF_CROWN || l->count == 0)
+    if (l->count == 0)
         return DM_OK;
     if (f->run_profile_count == f->run_profile_capacity &&
         !DM_GROW(f->run_profiles, f->run_profile_count,
@@ -39,7 +40,8 @@ dm_status dm_run_profile_add(dm_finder *f, const dm_run_work *w,
             if (l->strips[s].bad[i] || !(at >= 0.0) ||
                 at >= (double)f->line_cells)
                 continue;
-            p.index[(size_t)at] += (float)l->strips[s].index[i];
+            p.index[(size_t)at] +=
+                (float)(l->strips[s].index[i] - l->strips[s].base[i]);
             n[(size_t)at] += 1.0f;
         }
     for (size_t k = 0; k < f->line_cells; k++)
@@ -113,11 +115,14 @@ dm_status dm_mirror_check(dm_finder *f)
     for (size_t i = 0; i < f->run_profile_count; i++) {
         dm_run_profile *p = &f->run_profiles[i];
         dm_mirror_line run = {p->index, f->line_cells, p->var}, s, o;
-        bool has_same = fuse(f, p, p->clock, same, &s);
-        bool has_other = fuse(f, p, -p->clock, other, &o);
-        dm_mirror m =
-            dm_mirror_test(&run, has_same ? &s : NULL, has_other ? &o : NULL);
+        bool has_same, has_other;
+        dm_mirror m;
 
+        if (fabs(remainder(2.0 * p->clock, TWO_PI)) < OFF_CROWN)
+            continue;
+        has_same = fuse(f, p, p->clock, same, &s);
+        has_other = fuse(f, p, -p->clock, other, &o);
+        m = dm_mirror_test(&run, has_same ? &s : NULL, has_other ? &o : NULL);
         p->doubt = m.finding == DM_MIRROR_OTHER || m.finding == DM_MIRROR_APART;
         if (p->doubt)
             say(f, p, &m);

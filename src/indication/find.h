@@ -67,12 +67,13 @@ typedef struct {
     float *n;
 } dm_line_sum;
 
-/* Mean index of one run and channel, for mirrored clock angles. */
+/* Mean index above the drift of one run and channel, for mirrored clock angles
+ * and for what a line that shows nothing read. */
 typedef struct {
-    size_t run; /* survey index */
+    size_t run, channel; /* survey index, channel of its instrument */
     double clock;
     float *index; /* [line_cells]; NAN: not read */
-    double var;   /* of the noise of a block's mean */
+    double var;   /* of the noise of the mean of a DM_MIRROR_BLOCK */
     bool doubt;
 } dm_run_profile;
 

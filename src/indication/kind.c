@@ -6,11 +6,15 @@
  * uncertainty grows by the ratio of both (R. T. Birge's, Phys. Rev. 40, 1932,
  * 207). Different lines see different parts of the duct and are not averaged:
  * the strongest gives the index, all of them the kind. Runs that read the same
- * place on those lines and show nothing count against it. */
+ * place on those lines and show nothing count against it. Lines that were read
+ * there and show nothing at all say how far round it reaches: they are weighed
+ * by the mean index that they read within it (half a footprint inside its ends,
+ * which blur into sound grout). */
 #include <math.h>
 #include <stdlib.h>
 
 #include "indication/find.h"
+#include "indication/mirror.h"
 #include "indication/posterior.h"
 
 #define TWO_PI 6.283185307179586476925
@@ -39,6 +43,19 @@ static bool listed(const size_t *runs, size_t n, size_t run)
     return false;
 }
 
+/* Whether a run read from..to on a clock line, all but a little of it. */
+static bool read_past(const dm_finder *f, size_t run, double clock, double from,
+                      double to)
+{
+    double length = 0.0;
+
+    for (size_t i = 0; i < f->pass_count; i++)
+        if (f->passes[i].run == run && same_line(f->passes[i].clock, clock))
+            length += fmax(0.0, fmin(f->passes[i].to, to) -
+                                    fmax(f->passes[i].from, from));
+    return length >= READ_PART * (to - from) && length > 0.0;
+}
+
 /* Runs on a clock line that read from..to without showing the place. */
 static size_t runs_past(const dm_finder *f, double clock, double from,
                         double to, const size_t *seen, size_t seen_count)
@@ -47,20 +64,14 @@ static size_t runs_past(const dm_finder *f, double clock, double from,
 
     for (size_t i = 0; i < f->pass_count; i++) {
         const dm_pass *p = &f->passes[i];
-        double length = 0.0;
         bool first = true;
 
         if (!same_line(p->clock, clock) || listed(seen, seen_count, p->run))
             continue;
-        for (size_t k = 0; k < f->pass_count; k++) {
-            const dm_pass *q = &f->passes[k];
-
-            if (q->run != p->run || !same_line(q->clock, clock))
-                continue;
-            first = first && k >= i;
-            length += fmax(0.0, fmin(q->to, to) - fmax(q->from, from));
-        }
-        if (first && length >= READ_PART * (to - from) && length > 0.0)
+        for (size_t k = 0; k < i && first; k++)
+            first = f->passes[k].run != p->run ||
+                    !same_line(f->passes[k].clock, clock);
+        if (first && read_past(f, p->run, clock, from, to))
             n++;
     }
     return n;
@@ -137,6 +148,98 @@ static void add_line(const dm_finder *f, const dm_sighting *const *m, size_t n,
                                     runs, e->seen);
 }
 
+/* ---- lines that show nothing ---- */
+
+/* Mean of what a run read within from..to, half a footprint inside it. False:
+ * nothing. */
+static bool mean_within(const dm_run_profile *p, size_t cells, double from,
+                        double to, double footprint, bool *shorter,
+                        double *mean, double *var)
+{
+    double in = 0.5 * footprint, sum = 0.0, n = 0.0;
+
+    *shorter = to - from < 2.5 * in;
+    from += *shorter ? 0.0 : in;
+    to -= *shorter ? 0.0 : in;
+    for (size_t k = (size_t)fmax(0.0, from / DM_PROFILE_PITCH);
+         k < cells && (double)k * DM_PROFILE_PITCH <= to; k++)
+        if (!isnan(p->index[k])) {
+            sum += (double)p->index[k];
+            n += 1.0;
+        }
+    if (n <= 0.0)
+        return false;
+    *mean = sum / n;
+    *var = fmax(1e-8, p->var / fmax(1.0, (to - from) / DM_MIRROR_BLOCK));
+    return true;
+}
+
+/* Whether a line can tell apart what the line that shows the place can. */
+static bool as_good(const dm_evidence *e, const dm_evidence *first)
+{
+    for (int m = 0; m < DM_MATERIAL_COUNT; m++)
+        if (first->material[m].sd > 0.0 && !(e->material[m].sd > 0.0))
+            return false;
+    return true;
+}
+
+/* A line that shows nothing, from all runs on it whose clock is not in doubt.
+ * False: none of them read the place. */
+static bool silent_line(const dm_finder *f, double clock,
+                        const dm_indication *item, const dm_evidence *first,
+                        dm_evidence *e)
+{
+    const dm_duct_type *type =
+        dm_tendon_duct(f->model, f->tendon, 0.5 * (item->from.t + item->to.t));
+    double weight = 0.0, sum = 0.0, mean, var;
+
+    *e = (dm_evidence){.clock = clock};
+    for (size_t i = 0; i < f->run_profile_count; i++) {
+        const dm_run_profile *p = &f->run_profiles[i];
+        size_t instrument = f->survey->runs[p->run].instrument;
+        const dm_channel *c =
+            &f->survey->instruments[instrument].channels[p->channel];
+
+        if (!same_line(p->clock, clock) || p->doubt ||
+            !read_past(f, p->run, clock, item->from.t, item->to.t) ||
+            !mean_within(p, f->line_cells, item->from.t, item->to.t,
+                         c->footprint_along, &e->shorter, &mean, &var))
+            continue;
+        set_materials(dm_survey_calibration(
+                          f->survey, (size_t)(type - f->model->duct_types),
+                          instrument, p->channel),
+                      e);
+        e->half = c->footprint_around / type->od;
+        weight += 1.0 / var;
+        sum += mean / var;
+        e->passed++;
+    }
+    if (e->passed == 0 || !as_good(e, first))
+        return false;
+    e->plateau = sum / weight;
+    e->u = sqrt(1.0 / weight);
+    return true;
+}
+
+/* Appends the silent lines to the `lines` that show the place, at most as many
+ * as are weighed. */
+static size_t add_silent(const dm_finder *f, const dm_indication *item,
+                         dm_evidence *e, size_t lines)
+{
+    size_t n = lines;
+
+    for (size_t i = 0; i < f->run_profile_count && n < DM_MOST_LINES; i++) {
+        double clock = f->run_profiles[i].clock;
+        bool known = false;
+
+        for (size_t k = 0; k < n; k++)
+            known = known || same_line(e[k].clock, clock);
+        if (!known && silent_line(f, clock, item, &e[0], &e[n]))
+            n++;
+    }
+    return n;
+}
+
 /* ---- one place ---- */
 
 /* Of the strand sides that reach into the place, the one nearest to the clock
@@ -190,7 +293,7 @@ static void judge(const dm_finder *f, const dm_evidence *e, size_t n,
 bool dm_kind_fuse(const dm_finder *f, const dm_sighting *const *m, size_t n,
                   dm_indication *out)
 {
-    dm_evidence *e = calloc(n + 1, sizeof *e);
+    dm_evidence *e = calloc(n + DM_MOST_LINES, sizeof *e);
     size_t *runs = calloc(n + 1, sizeof *runs), lines = 0, best = 0;
     const dm_sighting *strongest = m[0];
 
@@ -223,7 +326,7 @@ bool dm_kind_fuse(const dm_finder *f, const dm_sighting *const *m, size_t n,
             : dm_zero_shift(f->survey, strongest->calibration,
                             dm_tendon_duct(f->model, f->tendon,
                                            0.5 * (out->from.t + out->to.t)));
-    judge(f, e, lines, out);
+    judge(f, e, add_silent(f, out, e, lines), out);
     free(e);
     free(runs);
     return true;

@@ -13,9 +13,18 @@
  * A strand touches over a limited angle: its probability is an integral over
  * the angle at which it lies, prior uniform, or normal about the strand side
  * with its u (and DOUBT_SIDE uniform, because sides are stated wrongly). It
- * reads most right above and fades beside (DROP, FLANK); lines out of its sight
- * must be explained by sound grout. Soft grout and voids end somewhere: on all
- * lines but the strongest there is all of it or, as often, a part.
+ * reads most right above and fades beside (DROP, FLANK: a bundle's gap opens as
+ * e (1 - cos), slowly at the eccentricities of usual ducts); lines out of its
+ * sight must be explained by sound grout. Soft grout and voids cover an arc: an
+ * integral over its middle and extent; a line has the part of it that its
+ * footprint covers.
+ *
+ * Lines that show nothing say what the others see an edge of: soft grout all
+ * round, or a strand. They do not say that there is nothing: a narrow void at
+ * the crown between two silent lines is common, and what an artefact of one
+ * line does to the next is not known. Hence the probability of sound grout is
+ * that of the lines that show the place, and the silent ones only move weight
+ * between the materials.
  *
  * "Sound" is the spread of sound grout and an artefact of reading (ARTEFACT,
  * over an index of -1.5 to 1.5): something on the wall, a lift-off that was
@@ -35,7 +44,7 @@
 #define UNLIKE 0.22
 #define WIDE 3.0
 #define REACH (PI / 12.0)      /* half an hour: strands in contact, rad */
-#define FLANK (PI / 4.0)       /* beside it, as far as it is seen, rad */
+#define FLANK (PI / 3.0)       /* beside it, as far as it is seen, rad */
 #define TOP (1.0 + DROP / 3.0) /* their mean over the angle is 1 */
 #define DROP 0.5
 #define FADE 0.3 /* spread of what is left there */
@@ -46,6 +55,12 @@
 #define MISS_SHORT 0.5
 #define AMPLITUDES 8
 #define SIDES 72
+#define CENTRES 48
+#define EXTENTS 12
+#define LEAST (PI / 12.0) /* half an hour: half of the least arc */
+#define CROWN (PI / 4.0)
+#define RISES 0.5
+#define LEAST_SOUND 0.05
 #define MOST_RUNS 8 /* more runs than this say no more */
 
 const char *dm_material_text(dm_material_kind material)
@@ -89,7 +104,8 @@ static double spread_by(const dm_judge_rule *rule, const dm_evidence *e,
         if (part[i] <= 0.0)
             continue;
         /* Neither a strand nor air reads on the other side of 0. */
-        if ((m == DM_MATERIAL_STRAND || m == DM_MATERIAL_VOID) &&
+        if (e[i].seen > 0 &&
+            (m == DM_MATERIAL_STRAND || m == DM_MATERIAL_VOID) &&
             mean * e[i].plateau < 0.0)
             return 0.0;
         log_det += log(a);
@@ -119,6 +135,8 @@ static double power(double base, size_t times)
 
 static double missed(const dm_evidence *e)
 {
+    if (e->seen == 0)
+        return 1.0;
     return power(e->shorter ? MISS_SHORT : MISS, e->passed - e->seen);
 }
 
@@ -127,12 +145,17 @@ static double missed(const dm_evidence *e)
 static double sound(const dm_judge_rule *rule, const dm_evidence *e)
 {
     const double whole = 1.0;
-    double spread = e->material[DM_MATERIAL_SOUND].sd > 0.0
-                        ? joint(rule, e, 1, DM_MATERIAL_SOUND, &whole)
-                        : 0.0;
+    double sd = fmax(e->material[DM_MATERIAL_SOUND].sd, LEAST_SOUND);
+    double var = sd * sd + e->u * e->u + rule->zero_u * rule->zero_u;
+    double spread = 0.0;
 
+    if (e->seen == 0)
+        spread =
+            exp(-0.5 * e->plateau * e->plateau / var) / sqrt(2.0 * PI * var);
+    else if (e->material[DM_MATERIAL_SOUND].sd > 0.0)
+        spread = joint(rule, e, 1, DM_MATERIAL_SOUND, &whole);
     return (1.0 - ARTEFACT) * spread * missed(e) +
-           power(ARTEFACT, e->seen) * ARTEFACT_DENSITY;
+           power(ARTEFACT, e->seen > 0 ? e->seen : 1) * ARTEFACT_DENSITY;
 }
 
 /* The same, as a mean over the amplitudes that a short length may have. */
@@ -156,38 +179,55 @@ static double density(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
     return sum / AMPLITUDES;
 }
 
-/* Soft grout or a void on several lines. The strongest has it whole; each of
- * the others has it whole or, as often, a part of it: it ends somewhere. */
-static double arc(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
-                  dm_material_kind m, double *part)
+/* All lines, each with its part of a material; where there is none of it the
+ * line must be explained by sound grout. */
+static double lines(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
+                    dm_material_kind m, const double *part,
+                    const double *as_sound)
 {
-    size_t best = 0;
-    double all, first;
+    double others = 1.0;
+    bool seen = false;
 
     for (size_t i = 0; i < n; i++) {
-        part[i] = 0.0;
-        if (fabs(e[i].plateau) > fabs(e[best].plateau))
-            best = i;
+        others *= part[i] > 0.0 ? missed(&e[i]) : as_sound[i];
+        seen = seen || (part[i] > 0.0 && e[i].seen > 0);
     }
-    part[best] = 1.0;
-    all = first = density(rule, e, n, m, part) * missed(&e[best]);
-    for (size_t i = 0; i < n && first > 0.0; i++) {
-        double whole, some = 0.0;
+    return seen ? others * density(rule, e, n, m, part) : 0.0;
+}
 
-        if (i == best)
-            continue;
-        part[i] = 1.0;
-        whole = density(rule, e, n, m, part) * missed(&e[best]) / first;
-        part[i] = part[best] = 0.0;
-        for (int k = 0; k < AMPLITUDES; k++) {
-            part[i] = (k + 0.5) / AMPLITUDES;
-            some += density(rule, e, n, m, part) / AMPLITUDES;
+/* Part of a footprint that an arc covers. */
+static double covered(const dm_evidence *e, double centre, double half)
+{
+    double off = fabs(remainder(e->clock - centre, 2.0 * PI));
+
+    return fmin(1.0, fmax(0.0, 0.5 + 0.5 * (half - off) / e->half));
+}
+
+/* Soft grout or a void: an arc somewhere round the duct, of any extent, as
+ * often about the crown (segregated grout and bleed water rise) as anywhere.
+ * Against one of which a single line sees the whole. */
+static double arc(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
+                  dm_material_kind m, const double *as_sound)
+{
+    double part[DM_MOST_LINES], sum = 0.0, reach = 0.0;
+
+    for (int c = 0; c < CENTRES; c++) {
+        double centre = 2.0 * PI * (c + 0.5) / CENTRES - PI;
+        double z = centre / CROWN;
+        double weight = (1.0 - RISES) / (2.0 * PI) +
+                        RISES * exp(-0.5 * z * z) / (CROWN * sqrt(2.0 * PI));
+
+        for (int h = 0; h < EXTENTS; h++) {
+            double half = LEAST + (PI - LEAST) * (h + 0.5) / EXTENTS;
+
+            for (size_t i = 0; i < n; i++) {
+                part[i] = covered(&e[i], centre, half);
+                reach += weight * part[i] / (double)n;
+            }
+            sum += weight * lines(rule, e, n, m, part, as_sound);
         }
-        part[i] = 0.0;
-        part[best] = 1.0;
-        all *= missed(&e[i]) * 0.5 * (whole + some);
     }
-    return all;
+    return sum / reach;
 }
 
 /* ---- where a strand lies ---- */
@@ -244,17 +284,17 @@ static double strand(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
         reach += fmin(1.0, (e[i].half + REACH + 0.5 * FLANK) / PI) / (double)n;
     all_sides(rule, &s);
     for (size_t k = 0; k < s.count; k++) {
-        double others = 1.0, most = 0.0;
+        double most = 0.0;
 
         for (size_t i = 0; i < n; i++) {
             part[i] = beside(&e[i], s.theta[k]);
-            most = fmax(most, part[i]);
-            others *= part[i] > 0.0 ? missed(&e[i]) : as_sound[i];
+            if (e[i].seen > 0)
+                most = fmax(most, part[i]);
         }
         if (most <= 0.0)
             continue;
-        sum += s.weight[k] * others *
-               density(rule, e, n, DM_MATERIAL_STRAND, part);
+        sum +=
+            s.weight[k] * lines(rule, e, n, DM_MATERIAL_STRAND, part, as_sound);
         near += s.weight[k] * most;
         anywhere += k < SIDES ? most / SIDES : 0.0;
     }
@@ -271,52 +311,70 @@ static bool can_judge(const dm_evidence *e, size_t n)
     return has(e, n, DM_MATERIAL_SOFT) && has(e, n, DM_MATERIAL_STRAND);
 }
 
-static void weigh(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
-                  double *as_sound, double *part, dm_posterior *out)
+/* Bayes' rule on n lines. False: nothing explains them. */
+static bool weigh(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
+                  double *p, double *factor)
 {
-    double sum = 0.0, all = 1.0;
+    double as_sound[DM_MOST_LINES], sum = 0.0, all = 1.0;
 
     for (size_t i = 0; i < n; i++) {
         as_sound[i] = sound(rule, &e[i]);
         all *= as_sound[i];
     }
-    out->p[DM_MATERIAL_SOUND] = all;
+    p[DM_MATERIAL_SOUND] = all;
     if (has(e, n, DM_MATERIAL_STRAND))
-        out->p[DM_MATERIAL_STRAND] =
-            strand(rule, e, n, as_sound, &out->strand_factor);
+        p[DM_MATERIAL_STRAND] = strand(rule, e, n, as_sound, factor);
     for (int m = DM_MATERIAL_VOID; m <= DM_MATERIAL_SOFT; m++)
         if (has(e, n, (dm_material_kind)m))
-            out->p[m] = arc(rule, e, n, (dm_material_kind)m, part);
+            p[m] = arc(rule, e, n, (dm_material_kind)m, as_sound);
     for (int m = 0; m < DM_MATERIAL_COUNT; m++) {
-        out->p[m] *= rule->prior[m];
-        sum += out->p[m];
+        p[m] *= rule->prior[m];
+        sum += p[m];
     }
-    out->known = sum > 0.0;
-    for (int m = 0; m < DM_MATERIAL_COUNT; m++) {
-        out->p[m] = out->known ? out->p[m] / sum : (double)NAN;
-        if (out->p[m] > out->p[out->likeliest])
-            out->likeliest = (dm_material_kind)m;
-    }
-    out->resolved = out->known && out->p[out->likeliest] >= rule->confidence;
+    for (int m = 0; m < DM_MATERIAL_COUNT; m++)
+        p[m] = sum > 0.0 ? p[m] / sum : (double)NAN;
+    return sum > 0.0;
+}
+
+/* What silent lines say of the materials, at the probability of sound grout
+ * that the other lines gave. */
+static void hear_silent(const dm_judge_rule *rule, const dm_evidence *e,
+                        size_t n, double *p)
+{
+    double q[DM_MATERIAL_COUNT] = {0.0}, factor;
+
+    if (!weigh(rule, e, n, q, &factor) || q[DM_MATERIAL_SOUND] >= 1.0)
+        return;
+    for (int m = 0; m < DM_MATERIAL_COUNT; m++)
+        if (m != DM_MATERIAL_SOUND)
+            p[m] = q[m] / (1.0 - q[DM_MATERIAL_SOUND]) *
+                   (1.0 - p[DM_MATERIAL_SOUND]);
 }
 
 void dm_judge(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
               dm_posterior *out)
 {
-    double as_sound[DM_MOST_LINES], part[DM_MOST_LINES];
-    size_t used = n < DM_MOST_LINES ? n : DM_MOST_LINES;
+    size_t used = n < DM_MOST_LINES ? n : DM_MOST_LINES, shown = 0;
 
-    *out = (dm_posterior){
-        .strand_factor = 1.0, .lines = n, .zero_shift = out->zero_shift};
+    *out = (dm_posterior){.strand_factor = 1.0, .zero_shift = out->zero_shift};
     for (size_t i = 0; i < n; i++) {
-        out->passed += e[i].passed;
+        out->lines += e[i].seen > 0;
+        out->silent += e[i].seen == 0;
+        out->passed += e[i].seen > 0 ? e[i].passed : 0;
         out->seen += e[i].seen;
+        shown += i < used && e[i].seen > 0;
     }
-    if (can_judge(e, used))
-        weigh(rule, e, used, as_sound, part, out);
-    else
-        for (int m = 0; m < DM_MATERIAL_COUNT; m++)
+    if (can_judge(e, shown))
+        out->known = weigh(rule, e, shown, out->p, &out->strand_factor);
+    if (out->known && shown < used)
+        hear_silent(rule, e, used, out->p);
+    for (int m = 0; m < DM_MATERIAL_COUNT; m++) {
+        if (!out->known)
             out->p[m] = (double)NAN;
+        else if (out->p[m] > out->p[out->likeliest])
+            out->likeliest = (dm_material_kind)m;
+    }
+    out->resolved = out->known && out->p[out->likeliest] >= rule->confidence;
 }
 
 dm_kind dm_kind_of_posterior(const dm_posterior *p)

@@ -17,6 +17,8 @@ typedef struct {
     double half;       /* half the footprint round the duct, rad */
     double plateau, u; /* fused over the runs of the line */
     bool shorter;      /* than the footprint: the plateau lost amplitude */
+    /* Runs that read the place, and those that show it. seen 0: a silent line,
+     * whose plateau is the mean index that it read there. */
     size_t seen, passed;
     dm_material material[DM_MATERIAL_COUNT]; /* sd 0: not calibrated */
 } dm_evidence;
@@ -28,8 +30,10 @@ typedef struct {
     double zero_u; /* standard uncertainty of the zero, all lines alike */
 } dm_judge_rule;
 
-/* Fills p, likeliest, resolved, strand_factor, known, lines, passed and seen.
- * @param e  [n], n >= 1, of one sign; clock lines that differ */
+/* Fills p, likeliest, resolved, strand_factor, known, lines, silent, passed and
+ * seen.
+ * @param e  [n], n >= 1: clock lines that differ; first those that show the
+ *           place, at least one and of one sign, then silent ones */
 void dm_judge(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
               dm_posterior *out);
 

@@ -605,9 +605,43 @@ static void a_run_that_shows_nothing_is_counted(void **unused)
     assert_true(p->p[DM_MATERIAL_VOID] < alone);
     dm_indications_free(b->found);
     dm_stations_free(b->stations);
-    b->runs[1].clock = 1.0; /* another line says nothing of this one */
+    b->runs[1].clock = 1.0; /* another line, which shows nothing */
     find(b);
-    assert_int_equal(b->found->items[0].posterior.passed, 1);
+    p = &b->found->items[0].posterior;
+    assert_int_equal(p->passed, 1);
+    assert_int_equal(p->silent, 1);
+    assert_near(p->p[DM_MATERIAL_SOUND], 0.0, 0.05);
+    drop(b);
+}
+
+/* What lies below 0 on one line: beside a line that shows nothing it is sooner
+ * a strand than where no other line was read. */
+static void a_line_that_shows_nothing_speaks_for_a_strand(void **unused)
+{
+    dm_material m[] = {{"soft", -0.5, 0.12}, {"strand", -0.6, 0.12}};
+    bench *b = new_bench();
+    double alone;
+
+    (void)unused;
+    b->calibration.materials = m;
+    b->calibration.material_count = 2;
+    b->settings.confidence = 0.9;
+    b->settings.prior_void = b->settings.prior_soft = 1.0;
+    b->settings.prior_strand = b->settings.prior_sound = 1.0;
+    truth(b, 4.0, 5.0, -0.55);
+    run_with_skip(b);
+    find(b);
+    assert_int_equal(b->found->items[0].posterior.silent, 0);
+    alone = b->found->items[0].posterior.p[DM_MATERIAL_STRAND];
+    dm_indications_free(b->found);
+    dm_stations_free(b->stations);
+    b->truth_count = 0;
+    run_back(b)->clock = 1.0;
+    find(b);
+    assert_int_equal(b->found->count, 1);
+    assert_int_equal(b->found->items[0].posterior.silent, 1);
+    assert_true(b->found->items[0].posterior.p[DM_MATERIAL_STRAND] >
+                alone + 0.02);
     drop(b);
 }
 
@@ -1030,6 +1064,7 @@ int main(void)
         cmocka_unit_test(negative_over_strands_is_unresolved),
         cmocka_unit_test(each_duct_length_has_its_own_calibration),
         cmocka_unit_test(a_run_that_shows_nothing_is_counted),
+        cmocka_unit_test(a_line_that_shows_nothing_speaks_for_a_strand),
         cmocka_unit_test(profile_holds_the_mean_index),
         cmocka_unit_test(stated_lift_is_not_valid),
         cmocka_unit_test(steel_is_refused_by_name),
