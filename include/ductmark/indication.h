@@ -209,8 +209,10 @@ typedef struct {
     double index_u;
     /** Sum of the index along it above what lies beside it, m: index times
      *  length, which the blur does not change; of the line on which it was
-     *  strongest, without what was not read. Negative for soft-like. Were it
-     *  air (index 1), it would be as long as that. */
+     *  strongest, without what was not read; of several runs there the mean
+     *  with the weights of the index, of those that saw both ends if any did.
+     * Negative for soft-like. Were it air (index 1), it would be as long as
+     * that. */
     double index_length;
     /** Its standard uncertainty, m. */
     double index_length_u;

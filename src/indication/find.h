@@ -155,10 +155,17 @@ void dm_run_profiles_free(dm_finder *f);
 /* ---- kind.c ---- */
 
 dm_status dm_pass_add(dm_finder *f, dm_pass pass);
-/* Index, clock, posterior and kind of an indication from its n members; its
- * ends and the kind by bands must be set. False: no memory. */
+/* Index, its length, clock, posterior and kind of an indication from its n
+ * members; its ends and the kind by bands must be set. False: no memory. */
 bool dm_kind_fuse(const dm_finder *f, const dm_sighting *const *members,
                   size_t n, dm_indication *out);
+
+/* ---- length.c ---- */
+
+/* Index length, with its uncertainty, of the members on one clock line;
+ * `shorter`: of those shorter than the footprint, else of the others. */
+void dm_index_length_fuse(const dm_sighting *const *members, size_t n,
+                          double clock, bool shorter, dm_indication *out);
 
 /* ---- run.c: one run into sightings, claims and profiles ---- */
 dm_status dm_find_in_run(dm_finder *f, size_t run);

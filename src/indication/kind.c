@@ -320,6 +320,7 @@ bool dm_kind_fuse(const dm_finder *f, const dm_sighting *const *m, size_t n,
     out->clock = e[best].clock;
     out->index = e[best].plateau;
     out->index_u = e[best].u;
+    dm_index_length_fuse(m, n, e[best].clock, e[best].shorter, out);
     out->posterior.zero_shift =
         strongest->calibration == NULL
             ? (double)NAN

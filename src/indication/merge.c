@@ -303,21 +303,15 @@ static bool list_runs(dm_finder *f, const dm_sighting *const *m, size_t n,
 static void describe(const dm_sighting *const *m, size_t n, bool reconciled,
                      bool all_short, dm_indication *out)
 {
-    const dm_sighting *best = m[0];
-
     out->kind = m[0]->kind;
     out->across_gap = true;
     for (size_t i = 0; i < n; i++) {
-        if (fabs(m[i]->index) > fabs(best->index))
-            best = m[i];
         if (m[i]->kind == DM_KIND_UNRESOLVED)
             out->kind = m[i]->kind;
         out->across_gap = out->across_gap && m[i]->across;
     }
     out->reconciled = reconciled;
     out->shorter_than_footprint = all_short;
-    out->index_length = best->index_length;
-    out->index_length_u = best->index_length_u;
     out->size = dm_size_unknown();
     out->grade = DM_NONE;
     out->rule = DM_NONE;
