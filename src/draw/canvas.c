@@ -322,7 +322,8 @@ double dm_canvas_text_width(dm_canvas *c, const char *text, const dm_type *type)
 
 double dm_type_leading(const dm_type *type)
 {
-    return 1.25 * type->size * DM_MM_PER_POINT;
+    return (type->leading > 0.0 ? type->leading : 1.25) * type->size *
+           DM_MM_PER_POINT;
 }
 
 /* One paragraph; returns its number of lines. */

@@ -84,6 +84,7 @@ typedef struct {
     double turn;     /* rad, clockwise; -pi/2 reads upwards */
     uint32_t colour; /* 0: black */
     double halo;     /* mm of white round the letters; 0: none */
+    double leading;  /* line to line, in sizes; 0: 1.25 */
 } dm_type;
 
 /* @param fonts  must outlive the canvas
@@ -136,7 +137,7 @@ double dm_canvas_text_fit(dm_canvas *canvas, double x, double y, double width,
 double dm_canvas_text_width(dm_canvas *canvas, const char *text,
                             const dm_type *type);
 /* Lines broken at blanks to `width` mm, the first baseline at y, the others
- * dm_text_leading apart; '\n' begins a new one. Draws nothing if `draw` is
+ * dm_type_leading apart; '\n' begins a new one. Draws nothing if `draw` is
  * false. Returns the number of lines. */
 size_t dm_canvas_text_block(dm_canvas *canvas, double x, double y, double width,
                             const char *text, const dm_type *type, bool draw);

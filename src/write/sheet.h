@@ -10,6 +10,9 @@
 
 /* Nothing on a sheet is smaller, pt. */
 #define DM_SHEET_TEXT 11.0
+/* Line to line, in sizes: the font's own height. What that saves keeps the view
+ * from the side on the page. */
+#define DM_SHEET_LEADING 1.165
 
 /* The plan of one tendon: x along the bridge's mean direction, y to the left
  * of it, m, as pairs. */

@@ -10,8 +10,10 @@
 #define BAR 9.0   /* mm */
 #define DIAL 67.0 /* mm, of the left column */
 
-static const dm_type text = {.size = DM_SHEET_TEXT};
-static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
+static const dm_type text = {.size = DM_SHEET_TEXT,
+                             .leading = DM_SHEET_LEADING};
+static const dm_type strong = {
+    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
 static const dm_type big = {.size = 14.0, .bold = true};
 static const dm_type large = {.size = 12.5, .bold = true};
 
@@ -77,9 +79,9 @@ static void next(card *c)
     dm_type type = {
         .size = DM_SHEET_TEXT, .bold = true, .align = DM_ALIGN_CENTRE};
 
-    c->y += 0.9;
+    c->y += 1.0;
     if (c->draw) {
-        dm_canvas_circle(c->p->canvas, c->x + 3.0, c->y - 1.4, 2.7, &ring);
+        dm_canvas_circle(c->p->canvas, c->x + 3.0, c->y - 1.4, 2.5, &ring);
         dm_canvas_text(c->p->canvas, c->x + 3.0, c->y, number[c->step], &type);
     }
     c->step++;

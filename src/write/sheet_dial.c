@@ -13,8 +13,10 @@
 #define HOURS 8.6 /* mm from the outside to the middle of the numbers */
 #define EDGE 12.0 /* mm from the outside to the end of what is drawn */
 
-static const dm_type text = {.size = DM_SHEET_TEXT};
-static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
+static const dm_type text = {.size = DM_SHEET_TEXT,
+                             .leading = DM_SHEET_LEADING};
+static const dm_type strong = {
+    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
 
 static void radial(dm_canvas *canvas, const dm_cross *c, double clock,
                    double from, double to, const dm_look *look)

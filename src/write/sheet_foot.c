@@ -11,8 +11,10 @@
 #define BLACK 0x000000
 #define HASH 8 /* digits of a SHA-256 that are printed */
 
-static const dm_type text = {.size = DM_SHEET_TEXT};
-static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
+static const dm_type text = {.size = DM_SHEET_TEXT,
+                             .leading = DM_SHEET_LEADING};
+static const dm_type strong = {
+    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
 
 static const char first[] =
     "Tendons are highly stressed; a hit strand can kill. Do not cut, nick, "

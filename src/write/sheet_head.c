@@ -14,8 +14,10 @@
 #define ID_BIG 44.0   /* pt */
 #define ID_LEAST 16.0
 
-static const dm_type text = {.size = DM_SHEET_TEXT};
-static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
+static const dm_type text = {.size = DM_SHEET_TEXT,
+                             .leading = DM_SHEET_LEADING};
+static const dm_type strong = {
+    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
 
 /* ---- which --------------------------------------------------------------- */
 
