@@ -168,6 +168,12 @@ typedef struct {
     /** Between those two faces along `line`, m: the sum check of both tapes.
      *  NAN without both faces. */
     double faces_apart;
+    /** Index into the tendon's faces: the one whose tape makes the mark, the
+     *  other tape only checks it. The chance to enter is reckoned for that one:
+     *  the face nearer to the indication's middle; of a request the face it
+     *  names, if that is one of the two, else the nearer one. DM_NONE: no
+     *  touchable face. */
+    size_t mark_face;
     /** Along the outside from `line` to the mark, clockwise positive looking
      *  ahead, m. */
     double around;

@@ -746,6 +746,8 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     add_clock(list, "TapeLine", tap->line);
     add_tape(source, tendon, &tap->back, back, list);
     add_tape(source, tendon, &tap->ahead, ahead, list);
+    if (tap->mark_face < tendon->face_count)
+        add_text(list, "MarkFace", tendon->faces[tap->mark_face].id);
     add_length(list, "FacesApart", tap->faces_apart);
     add_length(list, "AroundFromTapeLine", tap->around);
     add_length(list, "AroundFromCrown", tap->from_crown);

@@ -241,6 +241,8 @@ static dm_status finish(dm_placer *p, const dm_indication *i, size_t face,
                                        tap->role == DM_ROLE_INLET ? 'B' : 'A');
 
     dm_tap_set_out(p, tap);
+    if (face == tap->back.face || face == tap->ahead.face)
+        tap->mark_face = face;
     bounds_of(i, tap);
     dm_tap_chances(p, i, s, arc, tap);
     if (!dm_tap_sides(p, tap->t, &sides, &count))

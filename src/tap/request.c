@@ -107,6 +107,8 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
     tap->clock = fmod(fmod(q->clock, 2.0 * PI) + 2.0 * PI, 2.0 * PI);
     tap->aim_from = tap->aim_to = tap->t;
     dm_tap_set_out(p, tap);
+    if (face == tap->back.face || face == tap->ahead.face)
+        tap->mark_face = face;
     bounds_of(p, face, tap);
     tap->p_enter = tap->p_axis = tap->p_angle = (double)NAN;
     tap->void_clock = tap->void_half = (double)NAN;

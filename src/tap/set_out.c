@@ -42,6 +42,10 @@ void dm_tap_set_out(const dm_placer *p, dm_tap *tap)
     tap->back = tape(p, tap, r, dm_tap_face_beside(p, tap->t, -1), &at_back);
     tap->ahead = tape(p, tap, r, dm_tap_face_beside(p, tap->t, +1), &at_ahead);
     tap->faces_apart = at_ahead - at_back;
+    tap->mark_face =
+        tap->ahead.face == DM_NONE || tap->back.distance <= tap->ahead.distance
+            ? tap->back.face
+            : tap->ahead.face;
     tap->wall_assumed = !(duct->wall_min > 0.0);
     tap->wall_min = tap->wall_assumed ? duct->wall : duct->wall_min;
     tap->depth_stop = tap->wall_min + p->job->settings.stop_allowance;

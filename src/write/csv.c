@@ -241,6 +241,7 @@ static void tape_cells(dm_row *row, const context *c, const dm_tap *tap)
     dm_row_text(row, "ahead_face", face_id(c, tap->ahead.face));
     dm_row_length(row, "ahead_tape", only(ahead, tap->ahead.distance));
     dm_row_bound(row, "U_ahead_tape", only(ahead, c->k * tap->ahead.u));
+    dm_row_text(row, "mark_face", face_id(c, tap->mark_face));
     dm_row_length(row, "faces_apart", tap->faces_apart);
     dm_row_small(row, "sum_check",
                  only(back && ahead, tap->back.distance + tap->ahead.distance -

@@ -139,10 +139,7 @@ static void put_sum(card *c)
     dm_say(p, c->task == DM_TASK_RESCAN
                   ? "If they do: scan about the end of the tape from "
                   : "If they do: mark at the end of the tape from ");
-    dm_say(p, p->tendon
-                  ->faces[t->back.distance <= t->ahead.distance ? t->back.face
-                                                                : t->ahead.face]
-                  .id);
+    dm_say(p, p->tendon->faces[t->mark_face].id);
     dm_say(p, ".");
     put(c, &text);
 }

@@ -64,7 +64,7 @@ static void put_columns(dm_sheet_page *s, double y)
     dm_canvas_text(c, x + ADVICE, y, "advice", &text);
     dm_canvas_text(c, x + STATION, y, known ? "bridge st." : "tendon st.",
                    &text);
-    dm_canvas_text(c, x + TAPE, y, "tape from the nearer face", &text);
+    dm_canvas_text(c, x + TAPE, y, "tape to the mark", &text);
     dm_canvas_text(c, s->paper.right, y, "page", &right);
     dm_canvas_line(c, x, y + 1.4, s->paper.right, y + 1.4, &line);
 }
@@ -110,12 +110,10 @@ static void put_tap(dm_sheet_page *s, const dm_tap *tap, size_t page, double y)
     dm_picture *p = &s->paper.picture;
     dm_look box = dm_line_look(BLACK, 0.4, DM_DASH_SOLID);
     dm_task task = dm_sheet_task(p, tap);
-    const dm_tape *tape = &tap->back;
+    const dm_tape *tape =
+        tap->mark_face == tap->ahead.face ? &tap->ahead : &tap->back;
     double x = s->paper.left;
 
-    if (tape->face == DM_NONE ||
-        (tap->ahead.face != DM_NONE && tap->ahead.distance < tape->distance))
-        tape = &tap->ahead;
     dm_canvas_rect(p->canvas, x + 1.5, y - 3.4, 3.8, 3.8, &box);
     dm_canvas_text_fit(p->canvas, x + ID, y, ADVICE - ID - 2.0, tap->id, &text);
     if (task != DM_TASK_TAP) {

@@ -388,6 +388,9 @@ static void put_tap(work *w, size_t tendon, const dm_tap *tap)
     dm_json_fixed(j, "tapeLine", DEG(tap->line), 2);
     put_tape(w, "fromBack", t, &tap->back);
     put_tape(w, "fromAhead", t, &tap->ahead);
+    dm_json_text(j, "markFace",
+                 tap->mark_face >= t->face_count ? NULL
+                                                 : t->faces[tap->mark_face].id);
     length(w, "facesApart", tap->faces_apart);
     length(w, "aroundFromTapeLine", tap->around);
     length(w, "aroundFromCrown", tap->from_crown);

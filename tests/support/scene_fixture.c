@@ -302,6 +302,7 @@ static void fill_tap(scene_fixture *f, dm_taps *taps)
     tap->back = (dm_tape){0, 9.3, 0.012};
     tap->ahead = (dm_tape){1, 2.3, 0.012};
     tap->faces_apart = 11.6;
+    tap->mark_face = 1;
     tap->depth_stop = 0.0063;
     tap->wall_min = 0.0063;
     tap->p_enter = 0.97;

@@ -93,6 +93,7 @@ static void tapes_start_where_the_plane_crosses_the_line(void **unused)
     assert_near(t->faces_apart, t->back.distance + t->ahead.distance, 1e-12);
     assert_int_equal(t->back.face, 0);
     assert_int_equal(t->ahead.face, 1);
+    assert_int_equal(t->mark_face, 1);
     assert_near(t->axis.x, 0.8 * t->t, 1e-9);
     assert_near(t->surface.x, 0.8 * t->t - 0.6 * 0.5 * OD, 1e-9);
     assert_near(t->surface.z, 0.6 * t->t + 0.8 * 0.5 * OD, 1e-9);
@@ -410,7 +411,7 @@ static void request_is_measured_from_its_face(void **unused)
     b->request = (dm_tap_request){.id = "Q1",
                                   .tendon = "T1",
                                   .face = "A2-f",
-                                  .distance = 4.0,
+                                  .distance = 12.0,
                                   .clock = 0.0,
                                   .by = "engineer",
                                   .reason = "known leak"};
@@ -418,8 +419,11 @@ static void request_is_measured_from_its_face(void **unused)
     taps = place(b);
     assert_int_equal(taps->count, 1);
     t = &taps->items[0];
-    assert_near(t->t, 19.0 + 0.75 * 0.5 * OD - 4.0, 1e-9);
-    assert_near(t->ahead.distance, 4.0, 1e-9);
+    assert_near(t->t, 19.0 + 0.75 * 0.5 * OD - 12.0, 1e-9);
+    assert_near(t->ahead.distance, 12.0, 1e-9);
+    /* Its face makes the mark, though the other one is nearer. */
+    assert_int_equal(t->mark_face, 1);
+    assert_true(t->back.distance < t->ahead.distance);
     assert_near(t->ahead.u, 0.002, 1e-12);
     assert_near(t->back.u, hypot(0.002, 0.015), 1e-12);
     assert_string_equal(t->why, "requested by engineer: known leak");

@@ -34,7 +34,8 @@ SMALL = [('depthStop', 'depth_stop_mm', 'DepthStop'),
 TEXTS = [('advice', 'advice', 'Advice'), ('indication', 'indication',
                                           'Indication'),
          ('fromBack.face', 'back_face', 'BackFace'),
-         ('fromAhead.face', 'ahead_face', 'AheadFace')]
+         ('fromAhead.face', 'ahead_face', 'AheadFace'),
+         ('markFace', 'mark_face', 'MarkFace')]
 
 
 def dig(value, path):

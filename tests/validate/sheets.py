@@ -155,6 +155,8 @@ def wanted(tap, us):
         out.append('do not meet within (?:%s): STOP' % one_of(
             bounds(float(tap['U_back_tape_m']) + float(tap['U_ahead_tape_m']),
                    us), ''))
+        out.append('If they do: [a-z ]* the end of the tape from %s\\.' %
+                   re.escape(tap['mark_face']))
     way = float(tap['around_from_tape_line_mm']) / 1000
     if abs(way) < 4.9e-4:
         out.append('Round the duct 0 mm')
