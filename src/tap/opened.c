@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
- * Which taps were opened: by the tap's id, else by place, within tap_merge
- * along and round the duct. Of several openings the latest. */
+ * Which taps were opened: by the tap's id, or by place, within tap_merge along
+ * and round the duct: a hole is one whatever id was written down with it. Of
+ * several openings the latest. */
 #include <math.h>
 #include <string.h>
 
@@ -12,10 +13,10 @@ static bool is_opening_of(const dm_placer *p, const dm_tap *tap,
     double r = 0.5 * dm_tendon_duct(p->model, p->tendon, tap->t)->od;
     double near = p->job->settings.tap_merge;
 
-    if (o->tap != NULL && strcmp(o->tap, tap->id) != 0)
-        return false;
-    return fabs(o->t - tap->t) <= (o->tap != NULL ? 1.0 : near) &&
-           (o->tap != NULL || r * fabs(dm_wrap(o->clock - tap->clock)) <= near);
+    if (o->tap != NULL && strcmp(o->tap, tap->id) == 0)
+        return fabs(o->t - tap->t) <= 1.0;
+    return fabs(o->t - tap->t) <= near &&
+           r * fabs(dm_wrap(o->clock - tap->clock)) <= near;
 }
 
 void dm_tap_opened(const dm_placer *p, dm_tap *tap)

@@ -398,6 +398,44 @@ static void what_was_opened_is_not_drilled_again(void **unused)
     free(b);
 }
 
+/* A request at a place that was opened as another tap: there is a hole. */
+static void a_hole_is_one_whatever_its_id(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    dm_as_found hole = {.what = {.id = "O1",
+                                 .tendon = "T1",
+                                 .t = 8.04,
+                                 .clock = 0.1,
+                                 .tap = "T1-I07-A",
+                                 .date = "2026-05-01"}};
+    int far;
+
+    (void)unused;
+    b->request = (dm_tap_request){.id = "Q1",
+                                  .tendon = "T1",
+                                  .face = "A1-f",
+                                  .distance = 8.0,
+                                  .clock = 0.0,
+                                  .by = "engineer",
+                                  .reason = "again"};
+    b->job.request_count = 1;
+    b->job.settings.tap_merge = 0.1;
+    b->found.openings = &hole;
+    b->found.opening_count = 1;
+    for (far = 0; far < 3; far++) {
+        dm_taps *taps = place(b);
+
+        hole.what.t = taps->items[0].t + (far == 1 ? 0.11 : 0.09);
+        hole.what.clock = far == 2 ? 0.11 / (0.5 * OD) : 0.09 / (0.5 * OD);
+        dm_taps_free(taps);
+        taps = place(b);
+        assert_int_equal(taps->count, 1);
+        assert_int_equal(taps->items[0].opened, far == 0 ? 0 : DM_NONE);
+        dm_taps_free(taps);
+    }
+    free(b);
+}
+
 static void request_is_measured_from_its_face(void **unused)
 {
     tap_bench *b = tap_bench_new();
@@ -727,6 +765,7 @@ int main(void)
         cmocka_unit_test(
             only_tapped_grades_reconciled_and_not_excluded_get_taps),
         cmocka_unit_test(what_was_opened_is_not_drilled_again),
+        cmocka_unit_test(a_hole_is_one_whatever_its_id),
         cmocka_unit_test(request_is_measured_from_its_face),
         cmocka_unit_test(taps_too_close_become_one_of_the_better_grade),
         cmocka_unit_test(probability_is_the_mass_between_the_ends),
