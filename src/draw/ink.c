@@ -24,6 +24,7 @@ struct dm_fonts {
     PangoContext *context;
     PangoLayout *layout[2]; /* plain, bold */
     float advance[2][KNOWN];
+    bool missing; /* a letter that no font has was measured */
 };
 
 struct dm_ink {
@@ -109,6 +110,11 @@ bool dm_fonts_wished(const dm_fonts *fonts)
     return same;
 }
 
+bool dm_fonts_missing(const dm_fonts *fonts)
+{
+    return fonts->missing;
+}
+
 static double measure(dm_fonts *fonts, const char *text, int length, bool bold)
 {
     PangoLayout *layout = fonts->layout[bold];
@@ -116,6 +122,8 @@ static double measure(dm_fonts *fonts, const char *text, int length, bool bold)
 
     pango_layout_set_text(layout, text, length);
     pango_layout_get_size(layout, &width, NULL);
+    if (pango_layout_get_unknown_glyphs_count(layout) > 0)
+        fonts->missing = true;
     return (double)width / (EM * PANGO_SCALE);
 }
 

@@ -18,6 +18,9 @@ dm_status dm_fonts_new(dm_fonts **out);
 void dm_fonts_free(dm_fonts *fonts);
 /* False: another font than the one wished for (DejaVu Sans) is used. */
 bool dm_fonts_wished(const dm_fonts *fonts);
+/* True: something was measured that holds a letter which no installed font has;
+ * it is drawn as a box. */
+bool dm_fonts_missing(const dm_fonts *fonts);
 /* Advance of a line of clean text (dm_text_clean) per unit of font size. */
 double dm_fonts_advance(dm_fonts *fonts, const char *text, bool bold);
 

@@ -6,6 +6,38 @@
 #include <errno.h>
 #include <qrencode.h>
 #include <stdlib.h>
+#include <string.h>
+
+#define ECI_UTF8 26 /* AIM ECI assignment, ISO/IEC 18004 mode ECI */
+
+/* Text that is not ASCII says that it is UTF-8: some readers guess otherwise.
+ * errno tells why there is none. */
+static QRcode *encode(const char *text)
+{
+    QRinput *input;
+    QRcode *code = NULL;
+    size_t i = 0, length = strlen(text);
+
+    while (i < length && (unsigned char)text[i] < 0x80)
+        i++;
+    if (i == length)
+        return QRcode_encodeString8bit(text, 0, QR_ECLEVEL_M);
+    if (length > DM_QR_MOST) {
+        errno = ERANGE;
+        return NULL;
+    }
+    input = QRinput_new2(0, QR_ECLEVEL_M);
+    if (input == NULL)
+        return NULL;
+    if (QRinput_appendECIheader(input, ECI_UTF8) == 0 &&
+        QRinput_append(input, QR_MODE_8, (int)length,
+                       (const unsigned char *)text) == 0)
+        code = QRcode_encodeInput(input);
+    i = (size_t)errno;
+    QRinput_free(input);
+    errno = (int)i;
+    return code;
+}
 
 dm_status dm_qr_make(const char *text, dm_qr *out)
 {
@@ -15,7 +47,7 @@ dm_status dm_qr_make(const char *text, dm_qr *out)
 
     *out = (dm_qr){0};
     errno = 0;
-    code = QRcode_encodeString8bit(text, 0, QR_ECLEVEL_M);
+    code = encode(text);
     why = errno;
     if (code == NULL)
         return why == ENOMEM ? DM_NOMEM : DM_RANGE;

@@ -7,15 +7,18 @@
 
 /* White round a code that readers need, in modules. */
 #define DM_QR_QUIET 4
+/* Bytes of a text, at most; two less where it is not ASCII. */
+#define DM_QR_MOST 2331
 
 typedef struct {
     size_t size;         /* modules a side; 0: none */
     unsigned char *dark; /* heap, [size * size], by rows: 1 dark, 0 light */
 } dm_qr;
 
-/* Bytes as they stand (UTF-8), error correction M: 15 % of the code may be
- * dirty. The same text gives the same code. Free with dm_qr_free.
- * @return DM_OK; DM_NOMEM; DM_RANGE: empty, or more than 2331 bytes */
+/* UTF-8, and said to be so (ECI 26) where it is not ASCII; error correction M:
+ * 15 % of the code may be dirty. The same text gives the same code. Free with
+ * dm_qr_free.
+ * @return DM_OK; DM_NOMEM; DM_RANGE: empty, or too long */
 dm_status dm_qr_make(const char *text, dm_qr *out);
 void dm_qr_free(dm_qr *qr);
 /* `side` mm, with its quiet zone; (x, y): the upper left corner. */

@@ -173,6 +173,10 @@ dm_status dm_paper_write(const dm_paper_kind *kind, const dm_delivery *delivery,
                 "and the bytes of the pictures depend on it");
     if (status == DM_OK)
         status = draw_all(&j);
+    if (status == DM_OK && dm_fonts_missing(j.fonts))
+        dm_warn(diag, nowhere, kind->prefix,
+                "no installed font has some letters of the names, which print "
+                "as boxes: install one that has them");
     dm_fonts_free(j.fonts);
     dm_arena_free(j.arena);
     if (status == DM_NOMEM)

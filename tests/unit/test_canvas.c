@@ -473,9 +473,24 @@ static void fonts_without_memory_are_nomem(void **state)
     assert_true(dm_fonts_wished(fonts));
 }
 
+/* U+E123 is for private use: no font of a distribution has it. */
+static void letters_that_no_font_has_are_told(void **state)
+{
+    dm_fonts *f;
+
+    (void)state;
+    assert_int_equal(dm_fonts_new(&f), DM_OK);
+    dm_fonts_advance(f, "Tendon L1, \xd0\x91\xd0\xbb\xd0\xbe\xd0\xba", true);
+    assert_false(dm_fonts_missing(f));
+    dm_fonts_advance(f, "Tendon \xee\x84\xa3", false);
+    assert_true(dm_fonts_missing(f));
+    dm_fonts_free(f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(letters_that_no_font_has_are_told),
         cmocka_unit_test(arc_stays_within_its_chord_error),
         cmocka_unit_test(hatch_fills_the_area_and_nothing_else),
         cmocka_unit_test(hatch_of_neighbours_lies_on_the_same_lines),
