@@ -165,7 +165,7 @@ static void tighten(dm_sheet_page *s)
 
     s->tight = 0;
     s->field = FIELD;
-    while (s->tight < 2 && fill_body(s, false) > end)
+    while (s->tight < 3 && fill_body(s, false) > end)
         s->tight++;
 }
 
@@ -462,6 +462,10 @@ static dm_status write_sheets(const dm_delivery *delivery, dm_outset *out,
                 "and the bytes of the sheets depend on it");
     if (status == DM_OK)
         status = draw_all(&j);
+    if (status == DM_OK && dm_fonts_missing(j.fonts))
+        dm_warn(diag, nowhere, "sheet",
+                "no installed font has some letters of the names, which print "
+                "as boxes: install one that has them");
     dm_fonts_free(j.fonts);
     dm_arena_free(j.arena);
     if (status == DM_NOMEM)

@@ -43,8 +43,8 @@ typedef struct {
     size_t from, to;      /* taps of the tendon */
     size_t page;          /* of tour->pages, from 1 */
     size_t number, count; /* of the tendon's pages, from 1 */
-    /* Where a tap does not fit: 1: without its reason; 2: without the view
-     * from the side too. */
+    /* Where a tap does not fit: 1: without its reason; 2: and without its place
+     * in the words of the drawings; 3: and without the view from the side. */
     int tight;
     double field; /* mm, height of a place to fill in */
 } dm_sheet_page;
@@ -65,6 +65,8 @@ void dm_sheet_say_chance(dm_picture *p, double chance);
 void dm_sheet_say_name(dm_picture *p, const char *name);
 /* "face D2-a (deviator D2)". */
 void dm_sheet_say_face(dm_picture *p, size_t face);
+/* Of its plane against the cross-section, rad, 0 to pi / 2. */
+double dm_sheet_incline(const dm_tendon *tendon, size_t face);
 /* "12:00, the top of the duct". */
 void dm_sheet_say_line(dm_picture *p, double line);
 /* What a crew does at a tap. */
@@ -72,19 +74,22 @@ typedef enum {
     DM_TASK_TAP,
     DM_TASK_RESCAN,
     DM_TASK_HAND_TOOL,
-    DM_TASK_NONE, /* it has been opened */
+    DM_TASK_NO_ROOM, /* a tap, but a drill has no room there */
+    DM_TASK_NONE,    /* it has been opened */
     DM_TASK_COUNT
 } dm_task;
 dm_task dm_sheet_task(const dm_picture *p, const dm_tap *tap);
 /* The last opening of that tap, or NULL. */
 const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap);
+/* The id; of a pair with its role behind it: "L5-I01-B inlet". */
+void dm_sheet_say_tap(dm_picture *p, const dm_tap *tap);
 /* "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE" ... */
 const char *dm_sheet_task_text(dm_task task);
 const char *dm_sheet_name(const char *name, const char *id);
 /* Fill of the bar that tells advice apart without colour. */
 dm_look dm_sheet_look(dm_task task);
 
-/* The same in a word: "TAP", "RE-SCAN", "HAND TOOL", "OPENED". */
+/* The same in a word: "TAP", "RE-SCAN", "HAND TOOL", "NO ROOM", "OPENED". */
 const char *dm_sheet_task_short(dm_task task);
 
 /* Inches in eighths: "1 3/4 in"; metres >= 0. */

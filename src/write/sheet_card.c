@@ -7,7 +7,8 @@
 #include "write/sheet.h"
 
 #define BLACK 0x000000
-#define BAR 9.0   /* mm */
+#define BAR 9.0 /* mm */
+#define DEGREE (3.14159265358979323846 / 180.0)
 #define DIAL 67.0 /* mm, of the left column */
 
 static const dm_type text = {.size = DM_SHEET_TEXT,
@@ -38,23 +39,25 @@ static void put_bar(const card *c, double y)
     dm_type id = {.size = 17.0, .bold = true},
             word = {.size = 13.0, .bold = true};
     const char *advice = dm_sheet_task_text(c->task);
-    double width = s->paper.right - s->paper.left, wide;
+    double width = s->paper.right - s->paper.left, wide, room;
     bool drill = c->task == DM_TASK_TAP;
 
     dm_canvas_rect(canvas, s->paper.left, y, width, BAR, &bar);
     id.colour = word.colour = drill ? 0xffffff : BLACK;
     word.align = DM_ALIGN_RIGHT;
-    wide = fmin(dm_canvas_text_width(canvas, c->tap->id, &id), 80.0);
+    dm_say_clear(c->p);
+    dm_sheet_say_tap(c->p, c->tap);
+    room = dm_canvas_text_width(canvas, advice, &word);
+    wide = fmin(dm_canvas_text_width(canvas, dm_said(c->p), &id),
+                width - room - 14.0);
     if (!drill) {
-        double w = dm_canvas_text_width(canvas, advice, &word);
-
         dm_canvas_rect(canvas, s->paper.left + 2.0, y + 1.0, wide + 4.0,
                        BAR - 2.0, &plate);
-        dm_canvas_rect(canvas, s->paper.right - w - 5.0, y + 1.0, w + 4.0,
+        dm_canvas_rect(canvas, s->paper.right - room - 5.0, y + 1.0, room + 4.0,
                        BAR - 2.0, &plate);
     }
-    dm_canvas_text_fit(canvas, s->paper.left + 4.0, y + 6.9, 80.0, c->tap->id,
-                       &id);
+    dm_canvas_text_fit(canvas, s->paper.left + 4.0, y + 6.9, wide + 0.1,
+                       dm_said(c->p), &id);
     dm_canvas_text(canvas, s->paper.right - 3.0, y + 6.4, advice, &word);
 }
 
@@ -138,6 +141,8 @@ static void put_sum(card *c)
     dm_say_clear(p);
     dm_say(p, c->task == DM_TASK_RESCAN
                   ? "If they do: scan about the end of the tape from "
+              : c->task == DM_TASK_NONE
+                  ? "If they do: the hole is at the end of the tape from "
                   : "If they do: mark at the end of the tape from ");
     dm_say(p, p->tendon->faces[t->mark_face].id);
     dm_say(p, ".");
@@ -171,43 +176,71 @@ static void put_around(card *c)
     put(c, &large);
 }
 
-static void put_drill(card *c)
+static void put_stop(card *c)
 {
     const dm_tap *t = c->tap;
     dm_picture *p = c->p;
 
-    next(c);
-    if (c->task == DM_TASK_TAP) {
-        dm_say(p, "DEPTH STOP ");
-        dm_sheet_say_stop(p, t->depth_stop);
-        put(c, &big);
+    if (c->task == DM_TASK_NO_ROOM) {
+        dm_say(p, "No drill before the engineer has said how. Then:");
+        put(c, &strong);
         dm_say_clear(p);
-        dm_say(p, "square to the duct, from its outside; bit ");
-        dm_sheet_say_stop(p, t->bit);
-        dm_say(p, ". Pierce the last of the wall by hand tool.");
-        if (t->wall_assumed)
-            dm_say(p, " The least wall is not documented, the nominal one "
-                      "was taken: measure the wall first.");
-        put(c, &text);
-    } else if (c->task == DM_TASK_RESCAN) {
+    }
+    dm_say(p, "DEPTH STOP ");
+    dm_sheet_say_stop(p, t->depth_stop);
+    put(c, &big);
+    dm_say_clear(p);
+    dm_say(p, "square to the duct, from its outside; bit ");
+    dm_sheet_say_stop(p, t->bit);
+    dm_say(p, ". Pierce the last of the wall by hand tool.");
+    if (t->wall_assumed)
+        dm_say(p, " The least wall is not documented, the nominal one "
+                  "was taken: measure the wall first.");
+    put(c, &text);
+}
+
+static void put_opened(card *c)
+{
+    const dm_as_found *o = dm_sheet_opened(c->p, c->tap);
+    dm_picture *p = c->p;
+
+    dm_say(p, "Opened");
+    if (o->what.date != NULL) {
+        dm_say(p, " on ");
+        dm_say(p, o->what.date);
+    }
+    dm_say(p, ": found ");
+    dm_say(p, dm_finding_text(o->what.found));
+    dm_say(p, o->outcome == DM_OUTCOME_NEITHER
+                  ? ", neither confirmed nor refuted"
+                  : ", ");
+    if (o->outcome != DM_OUTCOME_NEITHER)
+        dm_say(p, dm_outcome_text(o->outcome));
+    dm_say(p, ". No second hole but on the engineer's word.");
+    put(c, &strong);
+}
+
+static void put_drill(card *c)
+{
+    dm_picture *p = c->p;
+
+    next(c);
+    switch (c->task) {
+    case DM_TASK_TAP:
+    case DM_TASK_NO_ROOM:
+        put_stop(c);
+        break;
+    case DM_TASK_RESCAN:
         dm_say(p, "No hole yet. Scan this length again by hand, all round; "
                   "the mark is only its middle.");
         put(c, &strong);
-    } else if (c->task == DM_TASK_NONE) {
-        const dm_as_found *o = dm_sheet_opened(p, t);
-
-        dm_say(p, "Opened");
-        if (o->what.date != NULL) {
-            dm_say(p, " on ");
-            dm_say(p, o->what.date);
-        }
-        dm_say(p, ": found ");
-        dm_say(p, dm_finding_text(o->what.found));
-        dm_say(p, ". No second hole but on the engineer's word.");
-        put(c, &strong);
-    } else {
+        break;
+    case DM_TASK_NONE:
+        put_opened(c);
+        break;
+    default:
         dm_say(p, "No drill. Hand tool, through the wall only (least wall ");
-        dm_sheet_say_stop(p, t->wall_min);
+        dm_sheet_say_stop(p, c->tap->wall_min);
         dm_say(p, "), with the engineer present.");
         put(c, &strong);
     }
@@ -220,39 +253,125 @@ static const dm_indication *indication_of(const card *c)
                : NULL;
 }
 
-/* Room for the drill, where it is known. */
+/* Room for the drill, where it is known; where there is none a warning says
+ * what is in the way. */
 static void put_room(card *c, const dm_clearance *room)
 {
     dm_picture *p = c->p;
 
-    if (!room->known || c->task != DM_TASK_TAP)
+    if (!room->known || c->task != DM_TASK_TAP || c->s->tight > 0)
         return;
     dm_say_clear(p);
-    if (room->room != DM_ROOM_NONE) {
-        dm_say(p, "The drill has room");
-        if (isfinite(room->free)) {
-            dm_say(p, ", free along its axis ");
-            dm_sheet_say_tape(p, room->free);
-        }
-        dm_say(p, ", as drawn.");
-        put(c, &text);
-        return;
+    dm_say(p, "The drill has room");
+    if (isfinite(room->free)) {
+        dm_say(p, ", free along its axis ");
+        dm_sheet_say_tape(p, room->free);
     }
-    dm_say(p, "NO ROOM FOR THE DRILL");
-    if (room->nearest != NULL) {
-        dm_say(p, ": ");
-        dm_sheet_say_name(p, room->nearest);
-        dm_say(p, " is in the way");
+    dm_say(p, ", as drawn.");
+    put(c, &text);
+}
+
+/* "void-like, 467 mm (1 ft 6 3/8 in) long". */
+static void say_indication(card *c, const dm_indication *i)
+{
+    const dm_tap *t = c->tap;
+    dm_picture *p = c->p;
+
+    dm_say(p, dm_kind_text(i->kind));
+    dm_say(p, i->shorter_than_footprint ? ", at most " : ", ");
+    dm_sheet_say_tape(p, i->to.t - i->from.t);
+    dm_say(p, i->from.open || i->to.open ? " long as far as it was read"
+                                         : " long");
+    if (isfinite(t->p_kind)) {
+        dm_say(p, ", chance that it is one ");
+        dm_sheet_say_chance(p, t->p_kind);
     }
     dm_say(p, ".");
-    if (room->other) {
-        dm_say(p, " Ask the engineer about ");
-        dm_say_clock(p, room->other_clock);
-        dm_say(p, " looking ahead: room, chance to enter ");
-        dm_sheet_say_chance(p, room->other_p_enter);
+    if (c->task != DM_TASK_TAP && c->task != DM_TASK_NO_ROOM)
+        return;
+    if (isfinite(t->p_enter)) {
+        dm_say(p, " Chance to enter, if it is one: ");
+        dm_say(p, t->turned ? "" : "at least ");
+        dm_sheet_say_chance(p, t->p_enter);
         dm_say(p, ".");
     }
-    put(c, &strong);
+}
+
+static void put_strands(card *c)
+{
+    const dm_tap *t = c->tap;
+    dm_picture *p = c->p;
+
+    if (!isfinite(t->strand_gap))
+        return;
+    dm_say_clear(p);
+    dm_say(p, "Strands expected ");
+    dm_sheet_say_stop(p, fmax(t->strand_gap, 0.0));
+    dm_say(p, " behind the wall, at least ");
+    dm_sheet_say_stop(p, fmax(t->strand_gap_low, 0.0));
+    dm_say(p, ": never a drilling depth.");
+    put(c, &text);
+}
+
+static void say_axis(dm_picture *p, const char *name, double metres)
+{
+    dm_say(p, name);
+    dm_buf_fixed(&p->say, metres, 3);
+}
+
+static void say_incline(dm_picture *p, size_t face, const char *before)
+{
+    if (face == DM_NONE)
+        return;
+    dm_say(p, before);
+    dm_say(p, p->tendon->faces[face].id);
+    dm_say(p, " ");
+    dm_buf_fixed(&p->say, dm_sheet_incline(p->tendon, face) / DEGREE, 0);
+    dm_say(p, "\xc2\xb0");
+}
+
+/* Planes that are not square to the duct: another line, another length. */
+static void put_inclines(card *c)
+{
+    const size_t face[] = {c->tap->back.face, c->tap->ahead.face};
+    dm_picture *p = c->p;
+    bool any = false;
+    size_t i;
+
+    for (i = 0; i < 2; i++)
+        any = any || (face[i] != DM_NONE &&
+                      dm_sheet_incline(p->tendon, face[i]) > 0.5 * DEGREE);
+    if (!any)
+        return;
+    dm_say_clear(p);
+    dm_say(p, "Faces off square to the duct:");
+    say_incline(p, face[0], " ");
+    say_incline(p, face[1], face[0] == DM_NONE ? " " : ", ");
+    dm_say(p, ". Tape on the line, from where it meets the concrete.");
+    put(c, &text);
+}
+
+/* The mark in the words of the drawings. */
+static void put_place(card *c)
+{
+    const dm_tap *t = c->tap;
+    dm_picture *p = c->p;
+
+    if (c->s->tight > 1)
+        return;
+    put_inclines(c);
+    dm_say_clear(p);
+    say_axis(p, "Mark at X ", t->surface.x);
+    say_axis(p, " Y ", t->surface.y);
+    say_axis(p, " Z ", t->surface.z);
+    dm_say(p, " m; tendon station ");
+    dm_say_length(p, t->t, true);
+    if (t->bridge.known) {
+        dm_say(p, "; bridge station ");
+        dm_say_length(p, t->bridge.shown, true);
+    }
+    dm_say(p, ".");
+    put(c, &text);
 }
 
 /* What is expected behind the wall; over the whole width. */
@@ -266,44 +385,30 @@ static void put_facts(card *c)
     dm_say(p, "Indicated: ");
     if (i == NULL)
         dm_say(p, "nothing, requested by the job.");
-    else {
-        dm_say(p, dm_kind_text(i->kind));
-        if (isfinite(t->p_kind)) {
-            dm_say(p, ", chance that it is one ");
-            dm_sheet_say_chance(p, t->p_kind);
-        }
-        dm_say(p, ".");
-        if (c->task == DM_TASK_TAP && isfinite(t->p_enter)) {
-            dm_say(p, " Chance to enter, if it is one: ");
-            dm_say(p, t->turned ? "" : "at least ");
-            dm_sheet_say_chance(p, t->p_enter);
-            dm_say(p, ".");
-        }
-    }
-    if (isfinite(t->strand_gap)) {
-        dm_say(p, " Strands expected ");
-        dm_sheet_say_stop(p, fmax(t->strand_gap, 0.0));
-        dm_say(p, " behind the wall, at least ");
-        dm_sheet_say_stop(p, fmax(t->strand_gap_low, 0.0));
-        dm_say(p, ": never a depth to drill to.");
-    }
+    else
+        say_indication(c, i);
     put(c, &text);
+    put_strands(c);
     put_room(c, &t->clearance);
     dm_say_clear(p);
     if (t->warning[0] != '\0') {
         dm_say(p, "WARNING: ");
         dm_say(p, t->warning);
         put(c, &strong);
-        dm_say_clear(p);
     }
-    if (c->s->tight > 0)
+    if (p->stations != NULL && p->stations->accepted != NULL) {
+        dm_say_clear(p);
+        dm_say(p, "Accepted: ");
+        dm_say(p, p->stations->accepted);
+        put(c, &strong);
+    }
+    put_place(c);
+    /* To scan again one must know why. */
+    if (c->s->tight > 0 && c->task != DM_TASK_RESCAN)
         return;
+    dm_say_clear(p);
     dm_say(p, "Why here: ");
     dm_say(p, t->why);
-    if (t->bridge.known) {
-        dm_say(p, ". Bridge station ");
-        dm_say_length(p, t->bridge.shown, true);
-    }
     dm_say(p, ".");
     put(c, &text);
 }
@@ -311,34 +416,80 @@ static void put_facts(card *c)
 /* ---- what was found
  * ---------------------------------------------------------- */
 
+/* Where it has been opened: what the field book has. */
+static void say_found(dm_picture *p, const dm_as_found *o, size_t field)
+{
+    static const char *const answer[] = {"no", "yes"};
+
+    dm_say(p, field == 3 ? "" : " ");
+    switch (field) {
+    case 0:
+        if (isfinite(o->what.depth))
+            dm_sheet_say_arc(p, o->what.depth);
+        break;
+    case 1:
+        dm_say(p, answer[o->what.water]);
+        break;
+    case 2:
+        dm_say(p, answer[o->what.strand]);
+        break;
+    case 3:
+        dm_say(p, o->what.date != NULL ? o->what.date : "");
+        break;
+    case 4:
+        dm_say(p, dm_finding_text(o->what.found));
+        break;
+    case 5:
+        dm_say(p, o->what.photo != NULL ? o->what.photo : "");
+        break;
+    default:
+        break;
+    }
+}
+
+static void put_field(const card *c, size_t field, double x, double y,
+                      double width)
+{
+    static const char *const drilled[] = {
+        "As found: void depth", "water?", "strand touched?", "date",
+        "Soft, wet, dry?",      "photo",  "plugged",         "by"};
+    static const char *const scanned[] = {
+        "Found again from", "to", "of face", "turn made?",
+        "Clock from",       "to", "photo",   "by"};
+    static const char *const found[] = {"Depth",   "water", "strand touched",
+                                        "",        "Found", "photo",
+                                        "plugged", "by"};
+    const dm_as_found *o = dm_sheet_opened(c->p, c->tap);
+    const char *const *what = c->task == DM_TASK_RESCAN ? scanned
+                              : o != NULL               ? found
+                                                        : drilled;
+    dm_look frame = dm_line_look(BLACK, 0.3, DM_DASH_SOLID);
+
+    dm_say_clear(c->p);
+    dm_say(c->p, what[field]);
+    if (o != NULL)
+        say_found(c->p, o, field);
+    dm_canvas_rect(c->p->canvas, x, y, width, c->s->field, &frame);
+    dm_canvas_text_fit(c->p->canvas, x + 1.2, y + 5.0, width - 2.0,
+                       dm_said(c->p), o != NULL ? &strong : &text);
+}
+
 static double put_fields(const card *c, double y)
 {
-    static const char *const drilled[2][4] = {
-        {"As found: void depth", "water", "strand touched", "time"},
-        {"Soft, wet, dry?", "photo no.", "plugged", "by"}};
-    static const char *const scanned[2][4] = {
-        {"Found again from", "to", "of face", "turn made"},
-        {"Clock from", "to", "photo no.", "by"}};
-    dm_sheet_page *s = c->s;
-    dm_canvas *canvas = c->p->canvas;
-    dm_look frame = dm_line_look(BLACK, 0.3, DM_DASH_SOLID);
-    double width = s->paper.right - s->paper.left;
     static const double share[] = {0.36, 0.2, 0.25, 0.19};
-    size_t row, k;
+    double width = c->s->paper.right - c->s->paper.left;
+    size_t field;
 
-    for (row = 0; c->draw && row < 2; row++) {
-        double x = s->paper.left, at = y + s->field * (double)row;
+    for (field = 0; c->draw && field < 8; field++) {
+        double x = c->s->paper.left;
+        size_t k;
 
-        for (k = 0; k < 4; k++) {
-            dm_canvas_rect(canvas, x, at, width * share[k], s->field, &frame);
-            dm_canvas_text(canvas, x + 1.2, at + 5.0,
-                           c->task == DM_TASK_RESCAN ? scanned[row][k]
-                                                     : drilled[row][k],
-                           &text);
+        for (k = 0; k < field % 4; k++)
             x += width * share[k];
-        }
+        put_field(c, field, x, y + (field < 4 ? 0.0 : c->s->field),
+                  width * share[field % 4]);
     }
-    return 2.0 * s->field;
+    return 2.0 * c->s->field;
 }
 
 double dm_sheet_card(dm_sheet_page *s, const dm_tap *tap, double y, bool draw)

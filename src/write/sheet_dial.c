@@ -100,7 +100,7 @@ static void put_mark(dm_canvas *canvas, const dm_cross *c, const dm_tap *tap,
     dm_look cross = dm_line_look(BLACK, 0.7, DM_DASH_SOLID);
     double r = dm_cross_outside(c), x, y;
 
-    if (task == DM_TASK_TAP) {
+    if (task == DM_TASK_TAP || task == DM_TASK_NO_ROOM) {
         double stop = r - tap->depth_stop * 1000.0 / c->scale;
 
         radial(canvas, c, tap->clock, r + 3.0, stop, &white);

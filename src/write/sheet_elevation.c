@@ -228,6 +228,7 @@ static void put_string(const view *v, const dm_tap *tap, double y)
     if (tap->ahead.face != DM_NONE)
         b = x_at(v, dm_face_shown(v->p, tap->ahead.face, tap->line));
     dm_canvas_line(c, x, y_at(v, tap->t) + 1.6, x, y, &lead);
+    put_tapes(v, tap, x, y);
     dm_canvas_line(c, a, y, b, y, &line);
     if (tap->back.face != DM_NONE)
         tick(v, a, y);
@@ -235,7 +236,6 @@ static void put_string(const view *v, const dm_tap *tap, double y)
         tick(v, b, y);
     dm_canvas_circle(c, x, y_at(v, tap->t), 1.6, &mark);
     dm_canvas_circle(c, x, y, 0.9, &mark);
-    put_tapes(v, tap, x, y);
 }
 
 static void put_title(const view *v, double y)
@@ -265,7 +265,7 @@ double dm_sheet_elevation(dm_sheet_page *s, double y, bool draw)
     double names, end;
     size_t i;
 
-    if (s->tight > 1)
+    if (s->tight > 2)
         return 0.0;
     survey_line(&v);
     choose_scale(&v);

@@ -14,7 +14,7 @@ static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
 static const dm_type right = {.size = DM_SHEET_TEXT, .align = DM_ALIGN_RIGHT};
 
 /* x of the columns from the left margin, mm. */
-enum { ID = 8, ADVICE = 52, STATION = 81, TAPE = 109 };
+enum { ID = 8, ADVICE = 49, STATION = 78, TAPE = 113 };
 
 static double put_head(dm_sheet_page *s, double y, bool draw)
 {
@@ -44,10 +44,12 @@ static double put_head(dm_sheet_page *s, double y, bool draw)
     dm_say(p, p->delivery->job->date);
     dm_buf_printf(&p->say,
                   ". %zu to TAP, %zu to RE-SCAN by hand (no hole), %zu for the "
-                  "HAND TOOL (no drill), %zu OPENED before. Each has a sheet: "
+                  "HAND TOOL (no drill), %zu without ROOM for a drill (ask the "
+                  "engineer), %zu OPENED before. Each has a sheet: "
                   "take it along and work from it, not from this list.",
                   count[DM_TASK_TAP], count[DM_TASK_RESCAN],
-                  count[DM_TASK_HAND_TOOL], count[DM_TASK_NONE]);
+                  count[DM_TASK_HAND_TOOL], count[DM_TASK_NO_ROOM],
+                  count[DM_TASK_NONE]);
     at += dm_paper_words(&s->paper, s->paper.left, at,
                          s->paper.right - s->paper.left, &text, draw);
     return at - y;
@@ -61,7 +63,7 @@ static void put_columns(dm_sheet_page *s, double y)
     double x = s->paper.left;
 
     dm_canvas_text(c, x + ID, y, "tap", &text);
-    dm_canvas_text(c, x + ADVICE, y, "advice", &text);
+    dm_canvas_text(c, x + ADVICE, y, "what to do", &text);
     dm_canvas_text(c, x + STATION, y, known ? "bridge st." : "tendon st.",
                    &text);
     dm_canvas_text(c, x + TAPE, y, "tape to the mark", &text);
@@ -110,23 +112,22 @@ static void put_tap(dm_sheet_page *s, const dm_tap *tap, size_t page, double y)
     dm_picture *p = &s->paper.picture;
     dm_look box = dm_line_look(BLACK, 0.4, DM_DASH_SOLID);
     dm_task task = dm_sheet_task(p, tap);
+    dm_look look = dm_sheet_look(task);
     const dm_tape *tape =
         tap->mark_face == tap->ahead.face ? &tap->ahead : &tap->back;
     double x = s->paper.left;
 
     dm_canvas_rect(p->canvas, x + 1.5, y - 3.4, 3.8, 3.8, &box);
-    dm_canvas_text_fit(p->canvas, x + ID, y, ADVICE - ID - 2.0, tap->id, &text);
-    if (task != DM_TASK_TAP) {
-        dm_look look = dm_sheet_look(task), plate = dm_fill_look(0xffffff);
-
-        look.width = 0.3;
-        dm_canvas_rect(p->canvas, x + ADVICE - 1.5, y - 4.1, 26.5, 5.4, &look);
-        dm_canvas_rect(p->canvas, x + ADVICE - 0.5, y - 3.6, 24.5, 4.4, &plate);
-    }
+    dm_say_clear(p);
+    dm_sheet_say_tap(p, tap);
+    dm_canvas_text_fit(p->canvas, x + ID, y, ADVICE - ID - 7.0, dm_said(p),
+                       &text);
+    look.width = 0.3;
+    dm_canvas_rect(p->canvas, x + ADVICE - 5.5, y - 3.6, 4.2, 4.2, &look);
     dm_canvas_text(p->canvas, x + ADVICE, y, dm_sheet_task_short(task),
                    &strong);
     dm_say_clear(p);
-    dm_say_length(p, tap->bridge.known ? tap->bridge.shown : tap->t, false);
+    dm_say_length(p, tap->bridge.known ? tap->bridge.shown : tap->t, true);
     dm_canvas_text_fit(p->canvas, x + STATION, y, TAPE - STATION - 1.0,
                        dm_said(p), &text);
     dm_say_clear(p);

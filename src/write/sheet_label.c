@@ -58,7 +58,7 @@ void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap)
     const char *tag = dm_external_find(&p->tendon->external, "field-tag");
 
     dm_say(p, "Tap ");
-    dm_say(p, tap->id);
+    dm_sheet_say_tap(p, tap);
     dm_say(p, "\nbridge ");
     dm_say(p, m->id);
     dm_say(p, ", tendon ");
@@ -85,7 +85,8 @@ void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap)
     dm_say_clock(p, tap->clock);
     dm_say(p, ", looking back ");
     dm_say_clock(p, tap->clock_back);
-    if (dm_sheet_task(p, tap) == DM_TASK_TAP) {
+    if (dm_sheet_task(p, tap) == DM_TASK_TAP ||
+        dm_sheet_task(p, tap) == DM_TASK_NO_ROOM) {
         dm_say(p, "\nDEPTH STOP ");
         dm_sheet_say_stop(p, tap->depth_stop);
     }
@@ -157,7 +158,9 @@ static void put_words(dm_sheet_page *s, const dm_tap *tap, double x, double y,
     dm_canvas *c = p->canvas;
 
     dm_canvas_text_fit(c, x, y + 7.0, width, p->tendon->id, &id);
-    dm_canvas_text_fit(c, x, y + 12.0, width, tap->id, &strong);
+    dm_say_clear(p);
+    dm_sheet_say_tap(p, tap);
+    dm_canvas_text_fit(c, x, y + 12.0, width, dm_said(p), &strong);
     dm_say_clear(p);
     dm_say(p, "on the line ");
     dm_say_clock(p, tap->line);
@@ -180,9 +183,9 @@ static void put_words(dm_sheet_page *s, const dm_tap *tap, double x, double y,
 static void put_bar(dm_sheet_page *s, const dm_tap *tap, double x, double y,
                     double width)
 {
-    static const char *const order[] = {"", "RE-SCAN BY HAND: NO HOLE",
-                                        "HAND TOOL ONLY: NO DRILL",
-                                        "OPENED: NO SECOND HOLE"};
+    static const char *const order[] = {
+        "", "RE-SCAN BY HAND: NO HOLE", "HAND TOOL ONLY: NO DRILL",
+        "NO ROOM: ASK THE ENGINEER", "OPENED: NO SECOND HOLE"};
     dm_picture *p = &s->paper.picture;
     dm_task task = dm_sheet_task(p, tap);
     dm_look bar = dm_sheet_look(task), plate = dm_fill_look(0xffffff);

@@ -114,6 +114,17 @@ void dm_sheet_say_face(dm_picture *p, size_t face)
     dm_say(p, ")");
 }
 
+double dm_sheet_incline(const dm_tendon *tendon, size_t face)
+{
+    const dm_face *f = &tendon->faces[face];
+    dm_vec3 d = dm_centreline_tangent(&tendon->line, f->t), n = f->normal;
+    double along = fabs(d.x * n.x + d.y * n.y + d.z * n.z);
+    double across = hypot(hypot(d.y * n.z - d.z * n.y, d.z * n.x - d.x * n.z),
+                          d.x * n.y - d.y * n.x);
+
+    return atan2(across, along);
+}
+
 void dm_sheet_say_line(dm_picture *p, double line)
 {
     static const char *const where[] = {
@@ -148,13 +159,24 @@ const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap)
                : NULL;
 }
 
+void dm_sheet_say_tap(dm_picture *p, const dm_tap *tap)
+{
+    dm_say(p, tap->id);
+    if (tap->role == DM_ROLE_SINGLE)
+        return;
+    dm_say(p, " ");
+    dm_say(p, dm_tap_role_text(tap->role));
+}
+
 dm_task dm_sheet_task(const dm_picture *p, const dm_tap *tap)
 {
     if (dm_sheet_opened(p, tap) != NULL)
         return DM_TASK_NONE;
     switch (tap->advice) {
     case DM_ADVICE_TAP:
-        return DM_TASK_TAP;
+        return tap->clearance.known && tap->clearance.room == DM_ROOM_NONE
+                   ? DM_TASK_NO_ROOM
+                   : DM_TASK_TAP;
     case DM_ADVICE_RESCAN:
         return DM_TASK_RESCAN;
     default:
@@ -167,6 +189,7 @@ const char *dm_sheet_task_text(dm_task task)
     static const char *const text[] = {
         "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE",
         "HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL",
+        "NO ROOM FOR THE DRILL: ASK THE ENGINEER",
         "HAS BEEN OPENED: NO SECOND HOLE"};
 
     return text[task];
@@ -174,7 +197,8 @@ const char *dm_sheet_task_text(dm_task task)
 
 const char *dm_sheet_task_short(dm_task task)
 {
-    static const char *const text[] = {"TAP", "RE-SCAN", "HAND TOOL", "OPENED"};
+    static const char *const text[] = {"TAP", "RE-SCAN", "HAND TOOL", "NO ROOM",
+                                       "OPENED"};
 
     return text[task];
 }
@@ -188,6 +212,7 @@ dm_look dm_sheet_look(dm_task task)
     } looks[] = {{0x000000, DM_HATCH_NONE, 0.0, 0.0},
                  {0xffffff, DM_HATCH_RISING, 2.4, 0.8},
                  {0xffffff, DM_HATCH_CROSS, 1.8, 0.35},
+                 {0xffffff, DM_HATCH_FALLING, 3.4, 0.9},
                  {0xffffff, DM_HATCH_DOTS, 1.6, 0.6}};
     dm_look look = dm_fill_look(looks[task].fill);
 

@@ -186,8 +186,13 @@ static void what_is_not_to_be_drilled_has_no_stop(void **state)
 
 static void what_was_opened_has_no_stop(void **state)
 {
-    dm_as_found opening = {
-        .what = {.id = "O1", .date = "2026-05-11", .found = DM_FOUND_VOID}};
+    dm_as_found opening = {.what = {.id = "O1",
+                                    .date = "2026-05-11",
+                                    .found = DM_FOUND_VOID,
+                                    .depth = 0.035,
+                                    .water = true,
+                                    .photo = "P-17"},
+                           .outcome = DM_OUTCOME_CONFIRMED};
     dm_indications found = *fixture->results[0].indications;
     written w;
     dm_buf svg;
@@ -202,7 +207,13 @@ static void what_was_opened_has_no_stop(void **state)
     assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
     written_read(&w, "sheet-T1.svg", &svg);
     assert_says(svg.data, ">HAS BEEN OPENED: NO SECOND HOLE</text>");
-    assert_says(svg.data, ">Opened on 2026-05-11: found void.");
+    assert_says(svg.data, ">Opened on 2026-05-11: found void, confirmed.");
+    assert_says(svg.data, ">Depth 35 mm (1 3/8 in)</text>");
+    assert_says(svg.data, ">water yes</text>");
+    assert_says(svg.data, ">strand touched no</text>");
+    assert_says(svg.data, ">2026-05-11</text>");
+    assert_says(svg.data, ">Found void</text>");
+    assert_says(svg.data, ">photo P-17</text>");
     assert_null(strstr(svg.data, "DEPTH STOP"));
     dm_buf_free(&svg);
     written_read(&w, "sheets-index.svg", &svg);
@@ -222,6 +233,8 @@ static void a_drill_without_room_is_warned_of(void **state)
 
     (void)state;
     site_make(&s, 1);
+    s.items[0].warning = "no room for the drill: tendon T2 is 0 mm from its "
+                         "axis; at 1:30 looking ahead there is";
     s.items[0].clearance = (dm_clearance){.known = true,
                                           .room = DM_ROOM_NONE,
                                           .free = 0.05,
@@ -231,8 +244,39 @@ static void a_drill_without_room_is_warned_of(void **state)
                                           .other_p_enter = 0.91};
     assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
     written_read(&w, "sheet-T1.svg", &svg);
-    assert_says(svg.data, ">NO ROOM FOR THE DRILL: tendon T2 is in the way.");
-    assert_says(svg.data, "about 1:30");
+    assert_says(svg.data, ">NO ROOM FOR THE DRILL: ASK THE ENGINEER</text>");
+    assert_says(svg.data, ">No drill before the engineer has said how. Then:");
+    assert_says(svg.data, ">WARNING: no room for the drill: tendon T2 is 0 mm");
+    assert_null(strstr(svg.data, ">TAP"));
+    dm_buf_free(&svg);
+    written_read(&w, "sheets-index.svg", &svg);
+    assert_says(svg.data, ">NO ROOM</text>");
+    dm_buf_free(&svg);
+    written_read(&w, "labels.svg", &svg);
+    assert_says(svg.data, ">NO ROOM: ASK THE ENGINEER</text>");
+    assert_null(strstr(svg.data, "DEPTH STOP"));
+    dm_buf_free(&svg);
+    written_free(&w);
+}
+
+static void a_pair_says_which_is_which(void **state)
+{
+    written w;
+    dm_buf svg;
+    site s;
+
+    (void)state;
+    site_make(&s, 1);
+    s.items[0].role = DM_ROLE_INLET;
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    written_read(&w, "sheet-T1.svg", &svg);
+    assert_says(svg.data, ">T1-I01-A inlet</text>");
+    dm_buf_free(&svg);
+    written_read(&w, "sheets-index.svg", &svg);
+    assert_says(svg.data, ">T1-I01-A inlet</text>");
+    dm_buf_free(&svg);
+    written_read(&w, "labels.svg", &svg);
+    assert_says(svg.data, ">T1-I01-A inlet</text>");
     dm_buf_free(&svg);
     written_free(&w);
 }
@@ -424,6 +468,14 @@ static void a_code_has_its_corners(void **state)
     long_text[2331] = '\0';
     assert_int_equal(dm_qr_make(long_text, &qr), DM_OK);
     dm_qr_free(&qr);
+    /* 12 bits more say that it is UTF-8. */
+    long_text[0] = '\xc3';
+    long_text[1] = '\xa9';
+    assert_int_equal(dm_qr_make(long_text, &qr), DM_RANGE);
+    long_text[2329] = '\0';
+    assert_int_equal(dm_qr_make(long_text, &qr), DM_OK);
+    assert_int_equal(qr.size, 177);
+    dm_qr_free(&qr);
     assert_int_equal(dm_qr_make("", &qr), DM_RANGE);
 }
 
@@ -443,6 +495,7 @@ int main(void)
         cmocka_unit_test(what_is_not_to_be_drilled_has_no_stop),
         cmocka_unit_test(what_was_opened_has_no_stop),
         cmocka_unit_test(a_drill_without_room_is_warned_of),
+        cmocka_unit_test(a_pair_says_which_is_which),
         cmocka_unit_test(twelve_taps_take_pages),
         cmocka_unit_test(missing_faces_are_said),
         cmocka_unit_test(names_cannot_break_out),

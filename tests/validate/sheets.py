@@ -3,13 +3,14 @@
 """usage: sheets.py FOLDER [BRIDGE DATE]
 
 The work sheets of a delivery as people read them (sheets.pdf through poppler's
-pdftotext, and the texts of the SVG files): every tap point of taps.csv stands on exactly one page of its
-tendon with the same numbers; a stop stands with no tap that is not to be
+pdftotext, and the texts of the SVG files): every tap point of taps.csv stands on
+exactly one page of its tendon with the same numbers; a stop stands with no tap that is not to be
 drilled; every tendon with taps has pages and no other has one; every page has
 its number, and the index names the page of every tap. Feet and inches are made
-again from the table's metres. A copy of the text with one number changed must
-be refused. The codes on the labels, rendered and read by zbarimg, hold each
-set-out as the table has it, and nothing else. Exit 1 on a difference, 2 without input, 77 without pdftotext.
+again from the table's metres. A copy with any one digit of any number of any
+tap changed must be refused, on a page and in a code. The codes on the labels,
+rendered and read by zbarimg, hold each set-out as the table has it, and nothing
+else. Exit 1 on a difference, 2 without input, 77 without pdftotext.
 """
 import csv
 import glob
@@ -28,17 +29,31 @@ BARS = {'tap': 'TAP AT THE MARK, WHEN RELEASED',
         'hand tool, wall only, engineer present':
             'HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL'}
 OPENED = 'HAS BEEN OPENED: NO SECOND HOLE'
+NO_ROOM = 'NO ROOM FOR THE DRILL: ASK THE ENGINEER'
 SHORT = {'tap': 'TAP', 're-scan by hand first': 'RE-SCAN',
          'hand tool, wall only, engineer present': 'HAND TOOL'}
 LAST = 6e-6  # the table is rounded to 10 um
 
 
 def order(tap):
-    return OPENED if tap['opened'] == 'yes' else BARS[tap['advice']]
+    if tap['opened'] == 'yes':
+        return OPENED
+    return NO_ROOM if no_room(tap) else BARS[tap['advice']]
 
 
 def order_short(tap):
-    return 'OPENED' if tap['opened'] == 'yes' else SHORT[tap['advice']]
+    if tap['opened'] == 'yes':
+        return 'OPENED'
+    return 'NO ROOM' if no_room(tap) else SHORT[tap['advice']]
+
+
+def no_room(tap):
+    return drilled(tap) and tap['drill_room'] == 'no room'
+
+
+def name(tap):
+    """With its role in a pair."""
+    return tap['id'] + ('' if tap['role'] == 'single' else ' ' + tap['role'])
 
 
 def drilled(tap):
@@ -174,10 +189,17 @@ def wanted(tap, us):
         out.append('Strands expected (?:%s) behind the wall' % one_of(
             stops(max(float(tap['strand_gap_mm']), 0), us), ''))
     if tap['opened'] == 'yes':
-        out.append('Opened on %s: found %s' % (
-            re.escape(tap['opened_on']), re.escape(tap['found'])))
-    if drilled(tap) and tap['drill_room'] == 'no room':
-        out.append('NO ROOM FOR THE DRILL')
+        out.append('Opened on %s: found %s, %s' % (
+            re.escape(tap['opened_on']), re.escape(tap['found']),
+            'neither confirmed nor refuted' if tap['outcome'] == 'neither'
+            else re.escape(tap['outcome'])))
+        if tap['found_depth_mm']:
+            out.append('Depth (?:%s)' % one_of(
+                arcs(float(tap['found_depth_mm']) / 1000, us), ''))
+    if no_room(tap):
+        out.append('No drill before the engineer has said how')
+    if tap['accepted']:
+        out.append('Accepted: ' + re.escape(tap['accepted']))
     if tap['warning']:
         out.append('WARNING: ' + re.escape(tap['warning']))
     return out
@@ -185,11 +207,12 @@ def wanted(tap, us):
 
 def part_of(page, tap):
     """From a tap's bar to the next bar or the cautions."""
-    at = page.find(tap['id'] + ' ' + order(tap))
+    title = name(tap) + ' ' + order(tap)
+    at = page.find(title)
     if at < 0:
         return None
-    ends = [page.find(b, at + len(tap['id']) + len(order(tap)))
-            for b in (*BARS.values(), OPENED)]
+    ends = [page.find(b, at + len(title))
+            for b in (*BARS.values(), OPENED, NO_ROOM)]
     ends.append(page.find('Tendons are highly stressed', at))
     return page[at:min([e for e in ends if e > 0], default=len(page))]
 
@@ -214,7 +237,7 @@ def check(pages, tendons, taps, us):
             faults.append(tap['id'] + ': not to be drilled, but has a stop')
     index = ' '.join(p for p in pages if 'Tap points in walking order' in p)
     for tap in taps:
-        line = re.search(re.escape(tap['id']) + ' ' + order_short(tap) +
+        line = re.search(re.escape(name(tap)) + ' ' + order_short(tap) +
                          r' .*?(?: mm| in|touched) (\d+)(?: |$)', index)
         if line is None or int(line.group(1)) != where.get(tap['id']):
             faults.append('%s in the index' % tap['id'])
@@ -242,7 +265,7 @@ def set_out(tap, us, bridge, date):
             one_of(bounds(float(tap['U_%s_tape_m' % side]), us), ''))
     way = float(tap['around_from_tape_line_mm']) / 1000
     hand = '' if abs(way) < 4.9e-4 else ' RIGHT' if way > 0 else ' LEFT'
-    lines = ['Tap ' + re.escape(tap['id']),
+    lines = ['Tap ' + re.escape(name(tap)),
              'bridge %s, tendon %s%s' % (
                  bridge, re.escape(tap['tendon']),
                  ', tag ' + re.escape(tap['field_tag'])
@@ -268,8 +291,7 @@ def set_out(tap, us, bridge, date):
     return lines
 
 
-def check_codes(folder, taps, us, bridge, date):
-    faults = []
+def read_codes(folder):
     with tempfile.TemporaryDirectory() as work:
         subprocess.run(['pdftoppm', '-r', '200', '-gray', '-png',
                         os.path.join(folder, 'labels.pdf'), work + '/l'],
@@ -279,15 +301,58 @@ def check_codes(folder, taps, us, bridge, date):
             said += subprocess.run(
                 ['zbarimg', '--raw', '-q', os.path.join(work, page)],
                 check=True, capture_output=True).stdout.decode()
-    codes = ['Tap ' + c for c in ('\n' + said).split('\nTap ')[1:]]
+    return ['Tap ' + c for c in ('\n' + said).split('\nTap ')[1:]]
+
+
+def check_codes(codes, taps, us, bridge, date):
+    faults = []
     for tap in taps:
-        own = [c for c in codes if c.startswith('Tap %s\n' % tap['id'])]
+        own = [c for c in codes if c.startswith('Tap %s\n' % name(tap))]
         want = '\n'.join(set_out(tap, us, bridge, date))
         if len(own) != 1 or not re.fullmatch(want, own[0].rstrip('\n')):
             faults.append('code of %s: %r' % (tap['id'], own))
     if len(codes) != len(taps):
         faults.append('%d codes for %d taps' % (len(codes), len(taps)))
     return faults
+
+
+def other_digits(text):
+    """Copies with one digit changed, each of them once; but for those of a
+    support's name, which the table does not have."""
+    named = re.search(r'\((?:anchorage|deviator) [^)]*', text)
+    for m in re.finditer(r'\d', text):
+        if named and named.start() < m.start() < named.end():
+            continue
+        wrong = str((int(m.group()) + 5) % 10)
+        yield text[:m.start()] + wrong + text[m.end():]
+
+
+def spoil(pages, taps, us):
+    """Every digit of every number of every tap, changed: how many, and which
+    were not noticed."""
+    changed, kept = 0, []
+    for tap in taps:
+        text = next(t for t in (part_of(p, tap) for p in pages) if t)
+        for want in wanted(tap, us):
+            m = re.search(want, text)
+            for wrong in other_digits(m.group()):
+                copy = text[:m.start()] + wrong + text[m.end():]
+                changed += 1
+                if re.search(want, copy):
+                    kept.append('%s: %s' % (tap['id'], wrong))
+    return changed, kept
+
+
+def spoil_codes(taps, us, bridge, date, codes):
+    changed, kept = 0, []
+    for tap in taps:
+        want = '\n'.join(set_out(tap, us, bridge, date))
+        own = next(c for c in codes if c.startswith('Tap %s\n' % name(tap)))
+        for wrong in other_digits(own.rstrip('\n')):
+            changed += 1
+            if re.fullmatch(want, wrong):
+                kept.append('code of %s: %s' % (tap['id'], wrong))
+    return changed, kept
 
 
 def main():
@@ -311,30 +376,24 @@ def main():
                                                           len(pages)))
     codes = 0
     if shutil.which('zbarimg') and len(sys.argv) == 4:
-        codes = len(taps)
-        faults += check_codes(folder, taps, us, sys.argv[2], sys.argv[3])
+        codes, said = len(taps), read_codes(folder)
+        faults += check_codes(said, taps, us, sys.argv[2], sys.argv[3])
     for f in faults:
         print(f)
     if faults or not taps:
         return 1
-    changed = 0
-    for tap in taps:
-        for side in ('back', 'ahead'):
-            for said in tapes(float(tap[side + '_tape_m'] or 'nan'), us) if \
-                    tap[side + '_face'] else ():
-                number = re.search(r'(\d)( mm)', said)
-                wrong = said.replace(number.group(0), str(
-                    (int(number.group(1)) + 3) % 10) + ' mm')
-                copy = [p.replace(said, wrong) for p in pages]
-                if copy != pages:
-                    changed += 1
-                    if not check(copy, tendons, taps, us):
-                        print('%s: a changed tape was not noticed' % tap['id'])
-                        return 1
-    if changed < len(taps):
-        print('only %d changed copies' % changed)
+    changed, kept = spoil(pages, taps, us)
+    if codes:
+        more, missed = spoil_codes(taps, us, sys.argv[2], sys.argv[3], said)
+        changed, kept = changed + more, kept + missed
+    for f in kept:
+        print('a changed number was not noticed: ' + f)
+    if kept:
         return 1
-    print('%d pages, %d taps as in the table, %d codes; %d changed copies '
+    if changed < 8 * len(taps):
+        print('only %d changed numbers' % changed)
+        return 1
+    print('%d pages, %d taps as in the table, %d codes; %d changed numbers '
           'refused' % (len(pages), len(taps), codes, changed))
     return 0
 
