@@ -598,6 +598,11 @@ size_t dm_model_find_tendon(const dm_model *model, const char *id);
  *  tendons may have the same id.
  *  @param id  not NULL */
 size_t dm_tendon_find_face(const dm_tendon *tendon, const char *id);
+/** "collar", "low clearance" ... @return static text, never NULL */
+const char *dm_fixture_text(dm_fixture_kind kind);
+/** "trumpet", "boot", "pipe", "sleeve"; "hidden" where it is not stated.
+ *  @return static text, never NULL */
+const char *dm_hidden_text(dm_hidden hidden);
 /** Duct type at station t (clamped to the tendon); a joint belongs to the
  *  later one. @param t m, any @return never NULL */
 const dm_duct_type *dm_tendon_duct(const dm_model *model,

@@ -18,19 +18,13 @@
 /* Bounds of the ledger are rounded, m. */
 #define SAME (2.0 * DM_COVER_STEP)
 
-static const struct {
-    const char *word;
-    dm_why why;
-} fixture_kind[] = {
-    [DM_FIXTURE_COLLAR] = {"collar", DM_WHY_OBSTRUCTION},
-    [DM_FIXTURE_COUPLER] = {"coupler", DM_WHY_OBSTRUCTION},
-    [DM_FIXTURE_WRAP] = {"wrap", DM_WHY_WRAP},
-    [DM_FIXTURE_PATCH] = {"patch", DM_WHY_OBSTRUCTION},
-    [DM_FIXTURE_VENT] = {"vent", DM_WHY_OBSTRUCTION},
-    [DM_FIXTURE_WELD] = {"weld", DM_WHY_OBSTRUCTION},
-    [DM_FIXTURE_DIAPHRAGM] = {"diaphragm", DM_WHY_OBSTRUCTION},
-    [DM_FIXTURE_LOW_CLEARANCE] = {"low clearance", DM_WHY_LOW_CLEARANCE},
-};
+static dm_why why_of(dm_fixture_kind kind)
+{
+    if (kind == DM_FIXTURE_WRAP)
+        return DM_WHY_WRAP;
+    return kind == DM_FIXTURE_LOW_CLEARANCE ? DM_WHY_LOW_CLEARANCE
+                                            : DM_WHY_OBSTRUCTION;
+}
 
 static const char *support_word(const dm_support *s)
 {
@@ -157,11 +151,10 @@ bool dm_unread_explain(const dm_finder *f, size_t line, dm_cover_length *l,
     if (strcmp(dm_tendon_duct(f->model, n, mid)->material, "steel") == 0)
         return explain(l, DM_WHY_STEEL, "steel duct");
     x = fixture_near(f, line, mid, gap_from, gap_to);
-    if (x != NULL &&
-        (size_t)x->kind < sizeof fixture_kind / sizeof *fixture_kind)
-        return explain(l, fixture_kind[x->kind].why,
+    if (x != NULL)
+        return explain(l, why_of(x->kind),
                        dm_arena_printf(f->arena, "%s %s",
-                                       fixture_kind[x->kind].word, x->id));
+                                       dm_fixture_text(x->kind), x->id));
     if (said != NULL)
         return explain(l, said->why, said->reason);
     s = support_beside(n, reach_of(f, line), gap_from, gap_to);

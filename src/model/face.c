@@ -93,6 +93,14 @@ static const dm_face *face_of(const dm_tendon *t, size_t support, dm_side side)
     return NULL;
 }
 
+const char *dm_hidden_text(dm_hidden hidden)
+{
+    static const char *const text[] = {"hidden", "trumpet", "boot", "pipe",
+                                       "sleeve"};
+
+    return text[hidden];
+}
+
 static void read_readable(reader *r, const dm_xml_node *n, dm_tendon *t,
                           size_t support)
 {

@@ -77,6 +77,15 @@ static void read_ducts(reader *r, const dm_xml_node *node, dm_tendon *t)
         give_radii(r, t);
 }
 
+const char *dm_fixture_text(dm_fixture_kind kind)
+{
+    static const char *const text[] = {"collar",    "coupler",      "wrap",
+                                       "patch",     "vent",         "weld",
+                                       "diaphragm", "low clearance"};
+
+    return text[kind];
+}
+
 static dm_fixture_kind fixture_kind(reader *r, const dm_xml_node *n)
 {
     static const char *const kinds[] = {"collar",    "coupler",       "wrap",

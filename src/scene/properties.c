@@ -166,15 +166,6 @@ static const char *basis_text(dm_basis basis)
     return text[basis];
 }
 
-const char *dm_fixture_text(dm_fixture_kind kind)
-{
-    static const char *const text[] = {"collar",    "coupler",      "wrap",
-                                       "patch",     "vent",         "weld",
-                                       "diaphragm", "low clearance"};
-
-    return text[kind];
-}
-
 static const char *anchorage_text(dm_anchorage_kind kind)
 {
     static const char *const text[] = {"tensioning", "fixed", "coupler"};

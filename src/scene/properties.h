@@ -59,7 +59,6 @@ void dm_opening_properties(const dm_source *source, const dm_tendon *tendon,
                            const dm_as_found *opening, dm_property_list *list);
 void dm_line_properties(const dm_tendon *tendon, dm_property_list *list);
 
-const char *dm_fixture_text(dm_fixture_kind kind);
 /* "tap", "re-scan by hand first", ... */
 const char *dm_advice_text(dm_advice advice);
 /* Clock time "3:00" to the nearest minute of an angle in rad; the crown is

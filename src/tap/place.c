@@ -23,7 +23,7 @@
 
 /* ---- where no hole may be ---- */
 
-static bool clock_within(const dm_fixture *x, double clock, double slack)
+bool dm_tap_clock_within(const dm_fixture *x, double clock, double slack)
 {
     double width = x->clock_to - x->clock_from, a;
 
@@ -50,7 +50,7 @@ static dm_span *forbidden(const dm_placer *p, double clock, double od,
     if (s == NULL)
         return NULL;
     for (size_t i = 0; i < n->fixture_count; i++)
-        if (clock_within(&n->fixtures[i], clock, 2.0 * m / od))
+        if (dm_tap_clock_within(&n->fixtures[i], clock, 2.0 * m / od))
             s[k++] = (dm_span){n->fixtures[i].from - m, n->fixtures[i].to + m};
     for (size_t i = 0; i < n->face_count; i++)
         s[k++] = (dm_span){dm_tap_face_t(p, i) - m, dm_tap_face_t(p, i) + m};

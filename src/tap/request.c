@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: MIT
  * Taps that the job asks for: at their tape from their face, nothing else
- * asked but whether strands leave room there. */
+ * asked but whether a drill can work there: outside the concrete, on bare
+ * plastic duct, and where strands leave room. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/diag.h"
 #include "tap/work.h"
@@ -67,17 +69,79 @@ static void chances_of(const dm_placer *p, size_t face, dm_tap *tap)
     }
 }
 
+/* The anchorage or deviator in whose concrete the tap would lie, between its
+ * faces at the tap's clock angle; NULL: none. */
+static const dm_support *concrete_at(const dm_placer *p, const dm_tap *tap,
+                                     double r)
+{
+    const dm_tendon *n = p->tendon;
+
+    for (size_t i = 0; i < n->support_count; i++) {
+        double back = i == 0 ? -HUGE_VAL : (double)NAN;
+        double ahead = i + 1 == n->support_count ? HUGE_VAL : (double)NAN;
+
+        for (size_t k = 0; k < n->face_count; k++) {
+            const dm_face *f = &n->faces[k];
+            double t = dm_face_station(n, f, r, tap->clock) +
+                       dm_tap_face_t(p, k) - f->t;
+
+            if (f->support == i && f->side == DM_SIDE_BACK)
+                back = t;
+            else if (f->support == i)
+                ahead = t;
+        }
+        if (tap->t > back && tap->t < ahead)
+            return &n->supports[i];
+    }
+    return NULL;
+}
+
+/* What lies over the duct at the tap, or that it is no plastic duct; NULL: it
+ * is bare. */
+static const char *covered_by(const dm_placer *p, const dm_tap *tap)
+{
+    const dm_tendon *n = p->tendon;
+    const dm_duct_type *duct = dm_tendon_duct(p->model, n, tap->t);
+
+    if (strcmp(duct->material, "steel") == 0)
+        return "steel duct";
+    for (size_t i = 0; i < n->support_count; i++) {
+        const dm_support *s = &n->supports[i];
+        bool back = tap->t > s->readable_back && tap->t <= s->t;
+        bool ahead = tap->t < s->readable_ahead && tap->t >= s->t;
+
+        if (back || ahead)
+            return dm_hidden_text(back ? s->hidden_back : s->hidden_ahead);
+    }
+    for (size_t i = 0; i < n->fixture_count; i++)
+        if (n->fixtures[i].kind != DM_FIXTURE_LOW_CLEARANCE &&
+            tap->t > n->fixtures[i].from && tap->t < n->fixtures[i].to &&
+            dm_tap_clock_within(&n->fixtures[i], tap->clock, 0.0))
+            return dm_fixture_text(n->fixtures[i].kind);
+    return NULL;
+}
+
 static dm_status words_of(const dm_placer *p, const dm_tap_request *q,
                           dm_tap *tap, bool barred)
 {
+    const char *cover = covered_by(p, tap);
     const char *hand = barred ? dm_tap_why_hand_tool(p, tap) : "";
     const char *name = dm_arena_printf(p->arena, "tap/request/%s", q->id);
 
     if (hand == NULL || name == NULL || !dm_tap_name(p, q->id, name, tap))
         return DM_NOMEM;
+    if (cover != NULL) {
+        barred = true;
+        hand = dm_arena_printf(p->arena,
+                               "no bare plastic duct there (%s): no drill, "
+                               "engineer present",
+                               cover);
+    }
     tap->advice = barred ? DM_ADVICE_HAND_TOOL : DM_ADVICE_TAP;
-    tap->why = dm_arena_printf(p->arena, "requested by %s: %s%s%s", q->by,
-                               q->reason, barred ? "; " : "", hand);
+    tap->why = hand == NULL
+                   ? NULL
+                   : dm_arena_printf(p->arena, "requested by %s: %s%s%s", q->by,
+                                     q->reason, barred ? "; " : "", hand);
     tap->warning = dm_tap_warning(p, tap);
     return tap->why != NULL && tap->warning != NULL ? DM_OK : DM_NOMEM;
 }
@@ -86,6 +150,7 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
 {
     size_t face = dm_tendon_find_face(p->tendon, q->face);
     dm_tap *tap = &p->out->items[p->out->count];
+    const dm_support *in;
     dm_tap_side *sides;
     size_t side_count;
     dm_status status;
@@ -105,6 +170,14 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
         return DM_OK;
     }
     tap->clock = fmod(fmod(q->clock, 2.0 * PI) + 2.0 * PI, 2.0 * PI);
+    in = concrete_at(p, tap, 0.5 * od);
+    if (in != NULL) {
+        dm_error(p->diag, DM_RANGE, q->place, q->id,
+                 "the tap requested lies inside the concrete of %s, expected a "
+                 "place on the free length",
+                 in->id);
+        return DM_OK;
+    }
     tap->aim_from = tap->aim_to = tap->t;
     dm_tap_set_out(p, tap);
     if (face == tap->back.face || face == tap->ahead.face)

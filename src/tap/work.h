@@ -101,6 +101,8 @@ bool dm_tap_clearance(const dm_placer *p, const dm_void_arc *arcs, size_t count,
 
 /* ---- place.c ---- */
 
+/* Whether a fixture reaches a clock angle, give or take a slack, rad. */
+bool dm_tap_clock_within(const dm_fixture *x, double clock, double slack);
 /* Fills extent and chances of a tap in indication i from its clock angle and
  * station. */
 void dm_tap_chances(const dm_placer *p, const dm_indication *i,

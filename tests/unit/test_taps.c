@@ -353,6 +353,72 @@ static void request_over_strands_wants_a_hand_tool(void **unused)
     free(b);
 }
 
+/* A request in the concrete of an anchorage is refused; where the duct is
+ * hidden, of steel or under a fixture it is no place for a drill. Distances by
+ * hand: the face at the crown lies 0.75 r past its station of 19 m. */
+static void request_wants_bare_duct_outside_the_concrete(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    dm_support supports[2] = {
+        {.id = "A1", .readable_back = (double)NAN, .readable_ahead = 1.0},
+        {.id = "A2",
+         .t = LENGTH,
+         .readable_back = 18.5,
+         .readable_ahead = (double)NAN,
+         .hidden_back = DM_HIDDEN_TRUMPET}};
+    const struct {
+        double distance;
+        const char *why;
+    } cases[] = {
+        {4.0, "requested by engineer: known leak"},
+        {0.6, "requested by engineer: known leak"},
+        {0.3, "requested by engineer: known leak; no bare plastic duct there "
+              "(trumpet): no drill, engineer present"},
+        {10.0, "requested by engineer: known leak; no bare plastic duct there "
+               "(collar): no drill, engineer present"},
+        {12.0, "requested by engineer: known leak"},
+    };
+    dm_taps *taps;
+
+    (void)unused;
+    b->tendon.supports = supports;
+    b->tendon.support_count = 2;
+    b->faces[1].support = 1;
+    b->fixture = (dm_fixture){.kind = DM_FIXTURE_COLLAR,
+                              .from = 8.9,
+                              .to = 9.2,
+                              .clock_to = 2.0 * PI};
+    b->tendon.fixture_count = 1;
+    b->request = (dm_tap_request){.id = "Q1",
+                                  .tendon = "T1",
+                                  .face = "A2-f",
+                                  .by = "engineer",
+                                  .reason = "known leak"};
+    b->job.request_count = 1;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        b->request.distance = cases[i].distance;
+        taps = place(b);
+        assert_int_equal(taps->count, 1);
+        assert_string_equal(taps->items[0].why, cases[i].why);
+        assert_int_equal(taps->items[0].advice,
+                         strstr(cases[i].why, "no drill") != NULL
+                             ? DM_ADVICE_HAND_TOOL
+                             : DM_ADVICE_TAP);
+        dm_taps_free(taps);
+    }
+    b->request.distance = -0.1; /* behind the face */
+    taps = place(b);
+    assert_int_equal(taps->count, 0);
+    dm_taps_free(taps);
+    b->request.distance = 4.0;
+    b->type.material = "steel";
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
+    assert_non_null(strstr(taps->items[0].why, "(steel duct)"));
+    dm_taps_free(taps);
+    free(b);
+}
+
 static void
 only_tapped_grades_reconciled_and_not_excluded_get_taps(void **unused)
 {
@@ -762,6 +828,7 @@ int main(void)
         cmocka_unit_test(an_allowance_brings_a_chance_and_a_caution),
         cmocka_unit_test(boots_are_kept_clear),
         cmocka_unit_test(request_over_strands_wants_a_hand_tool),
+        cmocka_unit_test(request_wants_bare_duct_outside_the_concrete),
         cmocka_unit_test(
             only_tapped_grades_reconciled_and_not_excluded_get_taps),
         cmocka_unit_test(what_was_opened_is_not_drilled_again),
