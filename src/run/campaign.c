@@ -80,21 +80,37 @@ static dm_status check_requests(const dm_campaign *c, dm_diag *diag)
     return status;
 }
 
-/* An exclusion that matches nothing found and nothing registered is most
- * likely a slip of the pen, and a tap stays that should not. */
-static void check_excludes(const dm_campaign *c, dm_diag *diag)
+static bool registered(const dm_campaign *c, const char *indication)
 {
+    for (size_t k = 0; k < c->reg->count; k++)
+        if (strcmp(c->reg->entries[k].key, indication) == 0 ||
+            strcmp(c->reg->entries[k].uid, indication) == 0)
+            return true;
+    return false;
+}
+
+/* One that matches nothing found and nothing registered is a slip of the pen:
+ * a hole would stay that somebody forbade, or be missing that was asked for. */
+static dm_status check_named(const dm_campaign *c, dm_diag *diag)
+{
+    dm_status status = DM_OK;
     for (size_t i = 0; i < c->job->exclude_count; i++) {
         const dm_tap_exclude *e = &c->job->excludes[i];
-        bool known = false;
-        for (size_t k = 0; k < c->reg->count && !known; k++)
-            known = strcmp(c->reg->entries[k].key, e->indication) == 0 ||
-                    strcmp(c->reg->entries[k].uid, e->indication) == 0;
-        if (!known)
-            dm_warn(diag, e->place, "tap-exclude",
-                    "there is no indication '%s': nothing was excluded",
-                    e->indication);
+        if (!registered(c, e->indication))
+            status = dm_error(diag, DM_REFERENCE, e->place, "tap-exclude",
+                              "there is no indication '%s', now or in the "
+                              "register: nothing would be excluded",
+                              e->indication);
     }
+    for (size_t i = 0; i < c->job->pair_count; i++) {
+        const dm_tap_pair *pair = &c->job->pairs[i];
+        if (!registered(c, pair->indication))
+            status = dm_error(diag, DM_REFERENCE, pair->place, "tap-pair",
+                              "there is no indication '%s', now or in the "
+                              "register",
+                              pair->indication);
+    }
+    return status;
 }
 
 static bool tapped(const dm_campaign *c, const char *indication)
@@ -379,7 +395,7 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
     status = dm_register_update(c->model, c->survey, c->results, c->reg_before,
                                 diag, &c->reg);
     if (status == DM_OK)
-        check_excludes(c, diag);
+        status = check_named(c, diag);
     if (status == DM_OK && stage >= DM_STAGE_TAPS)
         check_pairs(c, diag);
     if (status != DM_OK || stage < DM_STAGE_SCENE)

@@ -15,14 +15,30 @@ double dm_tap_face_t(const dm_placer *p, size_t face)
     return p->tendon->faces[face].t + shift_of(p, face);
 }
 
+/* Whether the concrete of an anchorage or deviator stands between a station and
+ * the face: no tape goes through it. */
+static bool concrete_between(const dm_placer *p, double t, const dm_face *face)
+{
+    double from = fmin(t, face->t), to = fmax(t, face->t);
+
+    for (size_t i = 0; i < p->tendon->support_count; i++)
+        if (i != face->support && p->tendon->supports[i].t > from &&
+            p->tendon->supports[i].t < to)
+            return true;
+    return false;
+}
+
 size_t dm_tap_face_beside(const dm_placer *p, double t, int side)
 {
     size_t best = DM_NONE;
 
     for (size_t i = 0; i < p->tendon->face_count; i++) {
+        const dm_face *face = &p->tendon->faces[i];
         double at = dm_tap_face_t(p, i);
 
-        if (!p->tendon->faces[i].touchable || (side < 0 ? at > t : at < t))
+        /* One that looks away stands on the other side of its concrete. */
+        if (!face->touchable || (int)face->side == side ||
+            (side < 0 ? at > t : at < t) || concrete_between(p, t, face))
             continue;
         if (best == DM_NONE || (side < 0 ? at >= dm_tap_face_t(p, best)
                                          : at < dm_tap_face_t(p, best)))

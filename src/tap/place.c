@@ -393,6 +393,20 @@ static dm_status holes(dm_placer *p, size_t index)
                : status;
 }
 
+/* What cannot be measured from a face cannot be marked. */
+static bool settle_reach(const dm_placer *p, dm_tap *tap)
+{
+    if (tap->back.face != DM_NONE || tap->ahead.face != DM_NONE ||
+        tap->advice == DM_ADVICE_RESCAN)
+        return true;
+    tap->advice = DM_ADVICE_RESCAN;
+    tap->why = dm_arena_printf(p->arena,
+                               "no face can be touched, nothing to measure "
+                               "from: set out a reference first; %s",
+                               tap->why);
+    return tap->why != NULL;
+}
+
 static dm_status place_all(dm_placer *p)
 {
     const dm_job *job = p->job;
@@ -410,8 +424,11 @@ static dm_status place_all(dm_placer *p)
             status = dm_tap_requested(p, &job->requests[i]);
     if (status == DM_OK)
         status = dm_taps_merge(p);
-    for (size_t i = 0; i < p->out->count; i++)
+    for (size_t i = 0; i < p->out->count && status == DM_OK; i++) {
         dm_tap_opened(p, &p->out->items[i]);
+        if (!settle_reach(p, &p->out->items[i]))
+            status = DM_NOMEM;
+    }
     return status;
 }
 
@@ -447,8 +464,9 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
     }
     if (status != DM_OK) {
         dm_arena_free(arena);
-        return dm_error(diag, status, p.tendon->place, p.tendon->id, "%s",
-                        dm_status_text(status));
+        return status == DM_NOMEM ? dm_error(diag, status, p.tendon->place,
+                                             p.tendon->id, "out of memory")
+                                  : status; /* said */
     }
     *out = h;
     return DM_OK;

@@ -53,7 +53,7 @@ static void chances_of(const dm_placer *p, size_t face, dm_tap *tap)
         dm_sure s = dm_tap_sure(p, in, face);
         dm_void_arc arcs[DM_TAP_ARCS];
 
-        if (tap->t < in->from.t || tap->t > in->to.t)
+        if (tap->t < in->from.t || tap->t > in->to.t || !in->reconciled)
             continue;
         tap->indication = i;
         size_t count =
@@ -69,63 +69,44 @@ static void chances_of(const dm_placer *p, size_t face, dm_tap *tap)
     }
 }
 
-/* The anchorage or deviator in whose concrete the tap would lie, between its
- * faces at the tap's clock angle; NULL: none. */
-static const dm_support *concrete_at(const dm_placer *p, const dm_tap *tap,
-                                     double r)
+/* "..." where an indication lies there of which no place is sure; "". */
+static const char *unreconciled_there(const dm_placer *p, const dm_tap *tap)
 {
-    const dm_tendon *n = p->tendon;
+    for (size_t i = 0; i < p->indications->count; i++) {
+        const dm_indication *in = &p->indications->items[i];
 
-    for (size_t i = 0; i < n->support_count; i++) {
-        double back = i == 0 ? -HUGE_VAL : (double)NAN;
-        double ahead = i + 1 == n->support_count ? HUGE_VAL : (double)NAN;
-
-        for (size_t k = 0; k < n->face_count; k++) {
-            const dm_face *f = &n->faces[k];
-            double t = dm_face_station(n, f, r, tap->clock) +
-                       dm_tap_face_t(p, k) - f->t;
-
-            if (f->support == i && f->side == DM_SIDE_BACK)
-                back = t;
-            else if (f->support == i)
-                ahead = t;
-        }
-        if (tap->t > back && tap->t < ahead)
-            return &n->supports[i];
+        if (!in->reconciled && tap->t >= in->from.t && tap->t <= in->to.t)
+            return "the distances of what was read there are not reconciled: "
+                   "it may lie elsewhere; ";
     }
-    return NULL;
+    return "";
 }
 
-/* What lies over the duct at the tap, or that it is no plastic duct; NULL: it
- * is bare. */
-static const char *covered_by(const dm_placer *p, const dm_tap *tap)
+static bool warn(const dm_placer *p, dm_tap *tap)
 {
-    const dm_tendon *n = p->tendon;
-    const dm_duct_type *duct = dm_tendon_duct(p->model, n, tap->t);
+    const char *more = dm_tap_warning(p, tap), *near = dm_tap_too_near(p, tap);
+    char *all;
+    size_t n;
 
-    if (strcmp(duct->material, "steel") == 0)
-        return "steel duct";
-    for (size_t i = 0; i < n->support_count; i++) {
-        const dm_support *s = &n->supports[i];
-        bool back = tap->t > s->readable_back && tap->t <= s->t;
-        bool ahead = tap->t < s->readable_ahead && tap->t >= s->t;
-
-        if (back || ahead)
-            return dm_hidden_text(back ? s->hidden_back : s->hidden_ahead);
-    }
-    for (size_t i = 0; i < n->fixture_count; i++)
-        if (n->fixtures[i].kind != DM_FIXTURE_LOW_CLEARANCE &&
-            tap->t > n->fixtures[i].from && tap->t < n->fixtures[i].to &&
-            dm_tap_clock_within(&n->fixtures[i], tap->clock, 0.0))
-            return dm_fixture_text(n->fixtures[i].kind);
-    return NULL;
+    if (more == NULL || near == NULL)
+        return false;
+    all = dm_arena_printf(p->arena, "%s%s%s", near, unreconciled_there(p, tap),
+                          more);
+    if (all == NULL)
+        return false;
+    n = strlen(all);
+    if (*more == '\0' && n >= 2)
+        all[n - 2] = '\0';
+    tap->warning = all;
+    return true;
 }
 
 static dm_status words_of(const dm_placer *p, const dm_tap_request *q,
-                          dm_tap *tap, bool barred)
+                          size_t face, dm_tap *tap, bool barred)
 {
-    const char *cover = covered_by(p, tap);
+    const char *cover = dm_tap_covered_by(p, tap);
     const char *hand = barred ? dm_tap_why_hand_tool(p, tap) : "";
+    bool unsure = cover == NULL && !barred && tap->p_enter < DM_ENTER_LEAST;
     const char *name = dm_arena_printf(p->arena, "tap/request/%s", q->id);
 
     if (hand == NULL || name == NULL || !dm_tap_name(p, q->id, name, tap))
@@ -136,14 +117,17 @@ static dm_status words_of(const dm_placer *p, const dm_tap_request *q,
                                "no bare plastic duct there (%s): no drill, "
                                "engineer present",
                                cover);
+    } else if (unsure) {
+        hand = dm_tap_why_unsure(p, face, tap);
     }
-    tap->advice = barred ? DM_ADVICE_HAND_TOOL : DM_ADVICE_TAP;
-    tap->why = hand == NULL
-                   ? NULL
-                   : dm_arena_printf(p->arena, "requested by %s: %s%s%s", q->by,
-                                     q->reason, barred ? "; " : "", hand);
-    tap->warning = dm_tap_warning(p, tap);
-    return tap->why != NULL && tap->warning != NULL ? DM_OK : DM_NOMEM;
+    if (hand == NULL)
+        return DM_NOMEM;
+    tap->advice = barred   ? DM_ADVICE_HAND_TOOL
+                  : unsure ? DM_ADVICE_RESCAN
+                           : DM_ADVICE_TAP;
+    tap->why = dm_arena_printf(p->arena, "requested by %s: %s%s%s", q->by,
+                               q->reason, *hand != '\0' ? "; " : "", hand);
+    return tap->why != NULL && warn(p, tap) ? DM_OK : DM_NOMEM;
 }
 
 dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
@@ -156,28 +140,27 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
     dm_status status;
     double od;
 
-    if (face == DM_NONE) {
-        dm_error(p->diag, DM_REFERENCE, q->place, q->id,
-                 "tendon %s has no face '%s'", q->tendon, q->face);
-        return DM_OK;
-    }
+    if (face == DM_NONE)
+        return dm_error(p->diag, DM_REFERENCE, q->place, q->id,
+                        "tendon %s has no face '%s'", q->tendon, q->face);
+    for (size_t i = 0; i < p->out->count; i++)
+        if (strcmp(p->out->items[i].id, q->id) == 0)
+            return dm_error(p->diag, DM_INCONSISTENT, q->place, q->id,
+                            "this is the id of a tap set out for an "
+                            "indication, expected another one");
     od = dm_tendon_duct(p->model, p->tendon, p->tendon->faces[face].t)->od;
     *tap = (dm_tap){.indication = DM_NONE, .requested = true};
     tap->t = station_of(p, q, face, 0.5 * od);
-    if (!(tap->t >= 0.0 && tap->t <= p->tendon->line.length)) {
-        dm_error(p->diag, DM_RANGE, q->place, q->id,
-                 "the tap requested lies beyond the tendon's end");
-        return DM_OK;
-    }
+    if (!(tap->t >= 0.0 && tap->t <= p->tendon->line.length))
+        return dm_error(p->diag, DM_RANGE, q->place, q->id,
+                        "the tap requested lies beyond the tendon's end");
     tap->clock = fmod(fmod(q->clock, 2.0 * PI) + 2.0 * PI, 2.0 * PI);
-    in = concrete_at(p, tap, 0.5 * od);
-    if (in != NULL) {
-        dm_error(p->diag, DM_RANGE, q->place, q->id,
-                 "the tap requested lies inside the concrete of %s, expected a "
-                 "place on the free length",
-                 in->id);
-        return DM_OK;
-    }
+    in = dm_tap_concrete_at(p, tap, 0.5 * od);
+    if (in != NULL)
+        return dm_error(p->diag, DM_RANGE, q->place, q->id,
+                        "the tap requested lies inside the concrete of %s, "
+                        "expected a place on the free length",
+                        in->id);
     tap->aim_from = tap->aim_to = tap->t;
     dm_tap_set_out(p, tap);
     if (face == tap->back.face || face == tap->ahead.face)
@@ -191,9 +174,10 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
     if (!dm_tap_sides(p, tap->t, &sides, &side_count))
         return DM_NOMEM;
     dm_tap_strands(p, sides, side_count, tap);
-    status = dm_tap_clearance(p, NULL, 0, sides, side_count, tap)
-                 ? words_of(p, q, tap, !dm_tap_room(p, sides, side_count, tap))
-                 : DM_NOMEM;
+    status =
+        dm_tap_clearance(p, NULL, 0, sides, side_count, tap)
+            ? words_of(p, q, face, tap, !dm_tap_room(p, sides, side_count, tap))
+            : DM_NOMEM;
     free(sides);
     if (status == DM_OK)
         p->out->count++;

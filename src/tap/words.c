@@ -167,7 +167,7 @@ static const char *no_room(const dm_placer *p, const dm_tap *tap)
 
 const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap)
 {
-    const char *unsure = "", *touch = "", *wall = "";
+    const char *unsure = "", *touch = "", *wall = "", *tapes = "";
     const char *room = no_room(p, tap);
 
     if (tap->p_enter < DM_ENTER_WARN) {
@@ -193,13 +193,15 @@ const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap)
                           "face, pierce by hand; ",
                           contact);
     }
+    if ((tap->back.face == DM_NONE) != (tap->ahead.face == DM_NONE))
+        tapes = "one tape only, nothing checks it; ";
     if (tap->wall_assumed)
         wall = "no least wall is documented: the nominal wall was taken, there "
                "may be less; ";
     if (unsure == NULL || touch == NULL || room == NULL)
         return NULL;
-    char *all =
-        dm_arena_printf(p->arena, "%s%s%s%s", unsure, room, touch, wall);
+    char *all = dm_arena_printf(p->arena, "%s%s%s%s%s", unsure, room, touch,
+                                wall, tapes);
     size_t n = 0;
 
     if (all == NULL)

@@ -27,8 +27,8 @@ typedef struct {
 
 /* The face's station with what the distances told of it, m. */
 double dm_tap_face_t(const dm_placer *p, size_t face);
-/* The nearest touchable face at that side of t (negative: back), and of both
- * sides; DM_NONE. */
+/* The nearest touchable face at that side of t (-1 back, +1 ahead) that a tape
+ * reaches without passing through concrete, and of both sides; DM_NONE. */
 size_t dm_tap_face_beside(const dm_placer *p, double t, int side);
 size_t dm_tap_nearer_face(const dm_placer *p, double t);
 /* Standard uncertainty of an end relative to a face; the world's where the
@@ -110,6 +110,19 @@ void dm_tap_chances(const dm_placer *p, const dm_indication *i,
 /* False: no memory. */
 bool dm_tap_name(const dm_placer *p, const char *id, const char *name,
                  dm_tap *tap);
+
+/* ---- around.c: what stands round a place that was asked for ---- */
+
+/* The anchorage or deviator between whose faces, at its clock angle, the tap
+ * would lie; NULL: none. */
+const dm_support *dm_tap_concrete_at(const dm_placer *p, const dm_tap *tap,
+                                     double r);
+/* What lies over the duct at the tap, or that it is no plastic duct; NULL: it
+ * is bare. */
+const char *dm_tap_covered_by(const dm_placer *p, const dm_tap *tap);
+/* Which of the job's margins is not kept, as "...; "; "": all are. NULL: no
+ * memory. */
+const char *dm_tap_too_near(const dm_placer *p, const dm_tap *tap);
 
 /* ---- request.c ---- */
 dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *request);

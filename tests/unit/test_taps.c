@@ -52,6 +52,17 @@ static dm_taps *place(tap_bench *b)
     return taps;
 }
 
+static void refuse(tap_bench *b, dm_status expected)
+{
+    dm_taps *taps = NULL;
+
+    assert_int_equal(dm_taps_place(&b->model, &b->survey, &b->stations,
+                                   &b->found, &b->criteria, &b->job, NULL, NULL,
+                                   &taps),
+                     expected);
+    assert_null(taps);
+}
+
 /* Aim test: 12.100 to 12.460, U 24.7 mm, margin
  * 25 mm give 12.1497 to 12.4103 (the sums, computed independently). */
 static void aim_keeps_bound_and_margin_off_both_ends(void **unused)
@@ -407,14 +418,104 @@ static void request_wants_bare_duct_outside_the_concrete(void **unused)
         dm_taps_free(taps);
     }
     b->request.distance = -0.1; /* behind the face */
-    taps = place(b);
-    assert_int_equal(taps->count, 0);
-    dm_taps_free(taps);
+    refuse(b, DM_RANGE);
     b->request.distance = 4.0;
     b->type.material = "steel";
     taps = place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_non_null(strstr(taps->items[0].why, "(steel duct)"));
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* What else is said of a request: margins that are not kept, a hole that
+ * would hardly enter, readings that may lie elsewhere, an id that is taken. */
+static void request_is_judged_by_where_it_lies(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    dm_taps *taps;
+    double at = 19.0 + 0.75 * 0.5 * OD - 4.0; /* of the mark */
+
+    (void)unused;
+    b->request = (dm_tap_request){.id = "Q1",
+                                  .tendon = "T1",
+                                  .face = "A2-f",
+                                  .distance = 4.0,
+                                  .by = "engineer",
+                                  .reason = "known leak"};
+    b->job.request_count = 1;
+    b->fixture = (dm_fixture){.id = "W1",
+                              .kind = DM_FIXTURE_WELD,
+                              .from = at + 0.0305,
+                              .to = at + 0.2,
+                              .clock_to = 2.0 * PI};
+    b->tendon.fixture_count = 1;
+    taps = place(b);
+    assert_string_equal(taps->items[0].warning,
+                        "30 mm along from weld W1, a margin of 50 mm is asked "
+                        "for");
+    dm_taps_free(taps);
+    b->fixture.from = at + 0.0505; /* kept */
+    taps = place(b);
+    assert_string_equal(taps->items[0].warning, "");
+    dm_taps_free(taps);
+    add(b, at - 0.01, at + 1.0, 0.05)->grade = DM_NONE;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    assert_true(taps->items[0].p_enter < 0.8);
+    dm_taps_free(taps);
+    b->items[0].reconciled = false;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    assert_true(isnan(taps->items[0].p_enter));
+    assert_string_equal(taps->items[0].warning,
+                        "the distances of what was read there are not "
+                        "reconciled: it may lie elsewhere");
+    dm_taps_free(taps);
+    b->found.count = 0;
+    add(b, 3.0, 4.0, 0.001);
+    b->request.id = "T1-I01-A";
+    refuse(b, DM_INCONSISTENT);
+    free(b);
+}
+
+/* A tape does not pass through the concrete of a deviator, and what has no face
+ * to measure from cannot be marked. */
+static void tapes_reach_no_face_through_concrete(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    dm_support supports[3] = {{.id = "A1", .readable_ahead = 1.0},
+                              {.id = "D1",
+                               .kind = DM_SUPPORT_DEVIATOR,
+                               .t = 10.0,
+                               .readable_back = 9.5,
+                               .readable_ahead = 10.5},
+                              {.id = "A2", .t = LENGTH}};
+    dm_taps *taps;
+
+    (void)unused;
+    supports[0].readable_back = supports[2].readable_ahead = (double)NAN;
+    supports[2].readable_back = 19.0;
+    b->faces[1].support = 2;
+    add(b, 14.0, 15.0, 0.001);
+    taps = place(b);
+    assert_int_equal(taps->items[0].back.face, 0);
+    assert_int_equal(taps->items[0].ahead.face, 1);
+    assert_string_equal(taps->items[0].warning, "");
+    dm_taps_free(taps);
+    b->tendon.supports = supports;
+    b->tendon.support_count = 3;
+    taps = place(b);
+    assert_true(taps->items[0].back.face == DM_NONE);
+    assert_int_equal(taps->items[0].ahead.face, 1);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    assert_string_equal(taps->items[0].warning,
+                        "one tape only, nothing checks it");
+    dm_taps_free(taps);
+    b->faces[1].touchable = false;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
+    assert_non_null(strstr(taps->items[0].why, "no face can be touched"));
     dm_taps_free(taps);
     free(b);
 }
@@ -829,6 +930,8 @@ int main(void)
         cmocka_unit_test(boots_are_kept_clear),
         cmocka_unit_test(request_over_strands_wants_a_hand_tool),
         cmocka_unit_test(request_wants_bare_duct_outside_the_concrete),
+        cmocka_unit_test(request_is_judged_by_where_it_lies),
+        cmocka_unit_test(tapes_reach_no_face_through_concrete),
         cmocka_unit_test(
             only_tapped_grades_reconciled_and_not_excluded_get_taps),
         cmocka_unit_test(what_was_opened_is_not_drilled_again),
