@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: MIT
- * Order along the tendon; of two holes too close to each other one stays: a
- * request, else the more severe grade. */
+ * Order along the tendon; of two holes too close to each other, along and round
+ * the duct, one stays: a request, else the more severe grade. What is to be
+ * done must be the same: a drilled hole and a place for the hand tool both
+ * stay, and so do the two sides of the duct. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -27,8 +30,22 @@ static size_t severity(const dm_placer *p, const dm_tap *tap)
 
 static bool too_close(const dm_placer *p, const dm_tap *a, const dm_tap *b)
 {
-    return a->advice != DM_ADVICE_RESCAN && b->advice != DM_ADVICE_RESCAN &&
-           b->t - a->t < p->job->settings.tap_merge;
+    double r = 0.5 * dm_tendon_duct(p->model, p->tendon, a->t)->od;
+    double near = p->job->settings.tap_merge;
+
+    return a->advice != DM_ADVICE_RESCAN && b->advice == a->advice &&
+           fabs(b->t - a->t) < near &&
+           r * fabs(dm_wrap(b->clock - a->clock)) < near;
+}
+
+/* The kept tap that one is too close to; NULL: none. */
+static dm_tap *kept_beside(const dm_placer *p, dm_tap *kept, size_t count,
+                           const dm_tap *tap)
+{
+    for (size_t k = count; k-- > 0;)
+        if (too_close(p, &kept[k], tap))
+            return &kept[k];
+    return NULL;
 }
 
 dm_status dm_taps_merge(dm_placer *p)
@@ -39,10 +56,10 @@ dm_status dm_taps_merge(dm_placer *p)
     if (taps->count > 0)
         qsort(taps->items, taps->count, sizeof *taps->items, by_station);
     for (size_t i = 0; i < taps->count; i++) {
-        dm_tap *last = kept > 0 ? &taps->items[kept - 1] : NULL;
         dm_tap *tap = &taps->items[i];
+        dm_tap *last = kept_beside(p, taps->items, kept, tap);
 
-        if (last != NULL && too_close(p, last, tap)) {
+        if (last != NULL) {
             bool later = severity(p, tap) < severity(p, last);
             dm_tap stays = later ? *tap : *last;
             const dm_tap *goes = later ? last : tap;

@@ -146,7 +146,7 @@ static int choose_clock(const dm_placer *p, const dm_indication *i,
     *best = arcs[0];
     if (barred(no, no_count, t))
         return 0;
-    if (!dm_tap_sides(p, t, &sides, &n))
+    if (!dm_tap_sides(p, t, fmax(i->from.u, i->to.u), &sides, &n))
         return -1;
     at = calloc(n + 1, sizeof *at);
     for (size_t k = 0; at != NULL && k < n; k++)
@@ -185,12 +185,15 @@ bool dm_tap_room(const dm_placer *p, const dm_tap_side *sides, size_t count,
 }
 
 /* From tap->t through the aim interval, high to low (or outwards), to the first
- * station at which a clock angle has room. */
+ * station at which a clock angle has room. Where a turn told of strands the
+ * place is not left for one of which no turn tells: the strands go on there,
+ * only the knowledge ends. */
 static int move_off_strands(const dm_placer *p, const dm_indication *i,
                             const dm_span *no, size_t no_count, dm_tap *tap,
                             dm_void_arc *arc)
 {
     double first = tap->t;
+    bool turned = dm_tap_turn_near(p, first);
     int found = choose_clock(p, i, no, no_count, first, tap, arc);
 
     for (double d = STEP; found == 0; d += STEP) {
@@ -201,7 +204,8 @@ static int move_off_strands(const dm_placer *p, const dm_indication *i,
         for (int side = 0; side < 2 && found == 0; side++) {
             double t = side == 0 ? a : b;
 
-            if (t < tap->aim_from || t > tap->aim_to)
+            if (t < tap->aim_from || t > tap->aim_to ||
+                (turned && !dm_tap_turn_near(p, t)))
                 continue;
             found = choose_clock(p, i, no, no_count, t, tap, arc);
             if (found == 1)
@@ -245,7 +249,7 @@ static dm_status finish(dm_placer *p, const dm_indication *i, size_t face,
         tap->mark_face = face;
     bounds_of(i, tap);
     dm_tap_chances(p, i, s, arc, tap);
-    if (!dm_tap_sides(p, tap->t, &sides, &count))
+    if (!dm_tap_sides(p, tap->t, fmax(i->from.u, i->to.u), &sides, &count))
         return DM_NOMEM;
     dm_tap_strands(p, sides, count, tap);
     if (!clearance_of(p, i, sides, count, tap)) {

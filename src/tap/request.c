@@ -171,7 +171,7 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)
     tap->u_void_clock = tap->u_void_half = (double)NAN;
     tap->p_kind = (double)NAN;
     chances_of(p, face, tap);
-    if (!dm_tap_sides(p, tap->t, &sides, &side_count))
+    if (!dm_tap_sides(p, tap->t, tap->u_world, &sides, &side_count))
         return DM_NOMEM;
     dm_tap_strands(p, sides, side_count, tap);
     status =

@@ -52,11 +52,23 @@ static size_t seen(const dm_turn *turn, dm_tap_side *sides)
     return count;
 }
 
-bool dm_tap_sides(const dm_placer *p, double t, dm_tap_side **sides,
+bool dm_tap_turn_near(const dm_placer *p, double t)
+{
+    const dm_indications *in = p->indications;
+
+    for (size_t i = 0; i < in->turn_count; i++)
+        if (fabs(in->turns[i].t - t) <= REACH && in->turns[i].cell_count > 0)
+            return true;
+    return false;
+}
+
+bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
                   size_t *count)
 {
     const dm_tendon *n = p->tendon;
     const dm_indications *in = p->indications;
+    const dm_settings *set = &p->job->settings;
+    double slack = set->coverage_factor * u + set->tap_margin + 0.5 * set->bit;
     size_t room = n->strand_side_count + 1, k = 0;
 
     for (size_t i = 0; i < in->turn_count; i++)
@@ -68,7 +80,7 @@ bool dm_tap_sides(const dm_placer *p, double t, dm_tap_side **sides,
     for (size_t i = 0; i < n->strand_side_count; i++) {
         const dm_strand_side *s = &n->strand_sides[i];
 
-        if (s->from <= t && s->to >= t)
+        if (s->from - slack <= t && s->to + slack >= t)
             (*sides)[k++] = (dm_tap_side){{s->clock, s->u},
                                           s->derived ? DM_STRAND_SIDE_DERIVED
                                                      : DM_STRAND_SIDE_STATED};

@@ -48,8 +48,12 @@ typedef struct {
     dm_strand_side_basis basis;
 } dm_tap_side;
 
-/* Strand sides that hold at t; free(*sides). False: no memory. */
-bool dm_tap_sides(const dm_placer *p, double t, dm_tap_side **sides,
+/* Whether a turn tells where strands lie at t. */
+bool dm_tap_turn_near(const dm_placer *p, double t);
+/* Strand sides that may hold at t, whose standard uncertainty is u; those
+ * stated or derived reach beyond their ends by the coverage factor times u, the
+ * job's tap margin and half the bit. free(*sides). False: no memory. */
+bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
                   size_t *count);
 /* Fills what a tap says of strands at its mark, and its chance of contact. */
 void dm_tap_strands(const dm_placer *p, const dm_tap_side *sides, size_t count,

@@ -92,7 +92,7 @@ def main():
     wants = ''.join(
         '<tap-request id="Q%d" tendon="R1" face="A1-f" distance="%d mm" '
         'clock="%d deg" by="an engineer" reason="%s"/>\n  ' % (
-            i, 400 + 600 * i + 7 * i * i, 37 * i % 360,
+            i, 300 + 500 * i + 7 * i * i, 37 * i % 360,
             'a sound' if i % 3 else 'a long story: ' + LONG)
         for i in range(1, 13))
     text = change(text, '<output', '<settings tap-margin="200 mm"/>\n  ' +

@@ -304,9 +304,15 @@ static void bends_say_why_they_want_a_hand_tool(void **unused)
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     dm_taps_free(taps);
     b->side.clock = 0.0;
-    b->side.to = 12.9;
+    b->side.to = 12.88;
     taps = place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    dm_taps_free(taps);
+    /* The mark at 12.955 m is not surely past its end: 2 u of 20 mm, the
+     * margin of 25 mm and half the bit reach 12.969 m. */
+    b->side.to = 12.9;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     dm_taps_free(taps);
     free(b);
 }
@@ -324,7 +330,8 @@ static void a_hole_moves_along_the_void_off_the_strands(void **unused)
     add(b, 12.0, 13.0, 0.01);
     taps = place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
-    assert_near(taps->items[0].t, 12.78, 1e-9);
+    /* 12.955 m and steps of 25 mm, to before 12.8 m less 69 mm. */
+    assert_near(taps->items[0].t, 12.73, 1e-9);
     assert_non_null(strstr(taps->items[0].why, "moved along the void"));
     assert_int_equal(taps->items[0].strands, DM_STRAND_SIDE_UNKNOWN);
     dm_taps_free(taps);
@@ -744,6 +751,51 @@ static void a_turn_gives_the_clock_angle(void **unused)
     free(b);
 }
 
+/* A turn that reads a strand all round bars the hole; further along nothing is
+ * known, so that it does not move there. Without the turn there is a tap. */
+static void a_hole_does_not_leave_what_a_turn_told(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    double cells[72];
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 11.0, 13.0, 0.01);
+    add_turn(b, 0.09);
+    for (int i = 0; i < 72; i++)
+        cells[i] = -0.6;
+    b->turn.index = cells;
+    b->turn.arc_count = 0;
+    b->turn.t = 12.9;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
+    dm_taps_free(taps);
+    b->found.turn_count = 0;
+    taps = place(b);
+    assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
+    dm_taps_free(taps);
+    free(b);
+}
+
+/* Two on opposite sides of the duct both stay, however near along it. */
+static void taps_on_opposite_sides_are_not_merged(void **unused)
+{
+    tap_bench *b = tap_bench_new();
+    dm_taps *taps;
+
+    (void)unused;
+    add(b, 12.0, 12.5, 0.001);
+    add(b, 12.0, 12.5, 0.001)->clock = PI;
+    taps = place(b);
+    assert_int_equal(taps->count, 2);
+    dm_taps_free(taps);
+    b->items[1].clock = 0.0;
+    taps = place(b);
+    assert_int_equal(taps->count, 1);
+    dm_taps_free(taps);
+    free(b);
+}
+
 /* From the turn on the surface is level: at the high end the void is deeper,
  * at the low end shallower, by dt tan(slope). */
 static void away_from_the_turn_the_surface_is_level(void **unused)
@@ -922,6 +974,8 @@ int main(void)
         cmocka_unit_test(bends_say_why_they_want_a_hand_tool),
         cmocka_unit_test(a_hole_moves_along_the_void_off_the_strands),
         cmocka_unit_test(a_turn_gives_the_clock_angle),
+        cmocka_unit_test(a_hole_does_not_leave_what_a_turn_told),
+        cmocka_unit_test(taps_on_opposite_sides_are_not_merged),
         cmocka_unit_test(away_from_the_turn_the_surface_is_level),
         cmocka_unit_test(
             the_kinds_chance_is_passed_on_and_doubt_stops_the_drill),
