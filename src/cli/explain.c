@@ -273,6 +273,41 @@ static void put_turns(dm_buf *out, const evidence_report *r)
 
 /* ---- why -------------------------------------------------------------- */
 
+static void put_chances(dm_buf *out, const dm_posterior *p)
+{
+    const char *before = "  probability of ";
+
+    for (int m = 0; m < DM_MATERIAL_COUNT; m++) {
+        dm_buf_printf(out, "%s%s", before,
+                      dm_material_text((dm_material_kind)m));
+        num(out, " ", p->p[m], 4);
+        before = ", ";
+    }
+    dm_buf_printf(out, "\n  likeliest %s: ", dm_material_text(p->likeliest));
+    dm_buf_puts(out, p->resolved ? "sure enough for the job's confidence\n"
+                                 : "below the job's confidence\n");
+    num(out, "  strand side: weight of a strand times ", p->strand_factor, 3);
+    dm_buf_putc(out, '\n');
+}
+
+static void put_posterior(dm_buf *out, const dm_posterior *p)
+{
+    if (p->known)
+        put_chances(out, p);
+    else
+        dm_buf_puts(out, "  by bands alone: the calibration does not give the "
+                         "materials\n  to be told apart\n");
+    dm_buf_printf(out,
+                  "  shown on %zu clock lines; %zu of %zu runs there show it\n"
+                  "  further clock lines read there that show nothing: %zu\n",
+                  p->lines, p->seen, p->passed, p->silent);
+    if (isfinite(p->zero_shift))
+        num(out, "  zero of the index may be off by ", p->zero_shift, 4);
+    else
+        dm_buf_puts(out, "  zero of the index for this wall: not known");
+    dm_buf_putc(out, '\n');
+}
+
 static void put_kind(dm_buf *out, const evidence_report *r)
 {
     const dm_indication *d = &r->found->items[r->item];
@@ -294,6 +329,7 @@ static void put_kind(dm_buf *out, const evidence_report *r)
     if (d->index < 0.0)
         dm_buf_puts(out, strand ? "  a strand side lies under the sensor\n"
                                 : "  no strand side is known there\n");
+    put_posterior(out, &d->posterior);
 }
 
 static void put_rule(dm_buf *out, const dm_criteria *c, size_t rule)

@@ -532,6 +532,7 @@ static void add_posterior(const dm_posterior *p, dm_property_list *list)
         add_real(list, name[m], p->p[m]);
     add_int(list, "RunsSeen", (long)p->seen);
     add_int(list, "RunsPassed", (long)p->passed);
+    add_int(list, "SilentLines", (long)p->silent);
     if (isfinite(p->zero_shift))
         add_real(list, "ZeroShift", p->zero_shift);
 }

@@ -110,6 +110,7 @@ static void kind_cells(dm_row *row, const dm_posterior *p)
     dm_row_real(row, "p_sound", p->p[DM_MATERIAL_SOUND], 3);
     dm_row_count(row, "runs_seen", p->seen);
     dm_row_count(row, "runs_passed", p->passed);
+    dm_row_count(row, "silent_lines", p->silent);
     dm_row_real(row, "zero_shift", p->zero_shift, 3);
 }
 

@@ -6,6 +6,7 @@
 
 #include "scene/properties.h"
 #include "write/json.h"
+#include "write/posterior_json.h"
 #include "write/provenance.h"
 
 #define DEG (180.0 / 3.14159265358979323846)
@@ -177,6 +178,7 @@ void dm_evidence_json(const evidence_report *r, dm_buf *out)
     dm_json_fixed(&j, "UToEdge", k * d->to.u_edge, 6);
     dm_json_fixed(&j, "index", d->index, 4);
     dm_json_fixed(&j, "UIndex", k * d->index_u, 4);
+    dm_posterior_json(&j, &d->posterior);
     dm_json_bool(&j, "reconciled", d->reconciled);
     dm_json_text(&j, "position", dm_position_text(d->position.at));
     dm_json_open(&j, "witnesses", '[');

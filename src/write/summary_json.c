@@ -10,6 +10,7 @@
 #include "ductmark/ductmark.h"
 #include "scene/properties.h"
 #include "write/json.h"
+#include "write/posterior_json.h"
 #include "write/provenance.h"
 #include "write/summary_bridge.h"
 #include "write/summary_opened.h"
@@ -261,24 +262,6 @@ static void put_size(work *w, const dm_size *s)
     dm_json_close(j, '}');
 }
 
-static void put_posterior(work *w, const dm_posterior *p)
-{
-    dm_json *j = &w->json;
-
-    dm_json_open(j, "posterior", '{');
-    dm_json_text(j, "basis", dm_kind_basis_text(p->known));
-    dm_json_text(j, "likeliest",
-                 p->known ? dm_material_text(p->likeliest) : NULL);
-    for (int m = 0; m < DM_MATERIAL_COUNT; m++)
-        dm_json_fixed(j, dm_material_text((dm_material_kind)m), p->p[m], 4);
-    dm_json_fixed(j, "strandFactor", p->known ? p->strand_factor : (double)NAN,
-                  3);
-    dm_json_close(j, '}');
-    dm_json_count(j, "runsSeen", p->seen);
-    dm_json_count(j, "runsPassed", p->passed);
-    dm_json_fixed(j, "zeroShift", p->zero_shift, 4);
-}
-
 static void put_indication(work *w, const dm_tendon *t,
                            const dm_indications *found, const dm_indication *i)
 {
@@ -309,7 +292,7 @@ static void put_indication(work *w, const dm_tendon *t,
     length(w, "indexLength", i->index_length);
     length(w, "UIndexLength", w->k * i->index_length_u);
     dm_json_bool(j, "clockDoubt", i->clock_doubt);
-    put_posterior(w, &i->posterior);
+    dm_posterior_json(j, &i->posterior);
     dm_json_open(j, "runs", '[');
     for (k = 0; s != NULL && k < i->run_count; k++)
         if (i->runs[k] < s->run_count)
