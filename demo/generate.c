@@ -563,9 +563,83 @@ static void write_job(const char *name, bool us)
             us ? "b1f3c1de-2f4b-4f0b-a1a3-9a7f4d8f6a10"
                : "0f6f1a39-8d4e-4c52-9d43-6a5d5b1f7c28",
             us ? "us" : "metric");
+    if (!us)
+        fprintf(f, "  <context href=\"girder.obj\"/>\n");
     for (size_t i = 0; !us && i < sizeof formats / sizeof *formats; i++)
         fprintf(f, "  <output format=\"%s\"/>\n", formats[i]);
     fprintf(f, "</job>\n");
+    fclose(f);
+}
+
+/* ---- what stands round the tendons ----------------------------------------
+ */
+
+/* A bar from a to b with a rectangular section about them; its sides face up
+ * and sideways. Its eight corners and twelve triangles, as OBJ has them. */
+static void put_bar(FILE *f, const char *name, int *corners, vec a, vec b,
+                    double wide, double high)
+{
+    static const int quads[6][4] = {{1, 4, 3, 2}, {5, 6, 7, 8}, {1, 2, 6, 5},
+                                    {2, 3, 7, 6}, {3, 4, 8, 7}, {4, 1, 5, 8}};
+    vec along = unit(add(b, -1.0, a));
+    vec up = clock_direction(along, 0.0), right = cross(along, up);
+    fprintf(f, "g %s\n", name);
+    for (int i = 0; i < 8; i++) {
+        double h = (i % 4 < 2 ? -0.5 : 0.5) * high;
+        double w = (i % 4 == 0 || i % 4 == 3 ? -0.5 : 0.5) * wide;
+        vec p = add(add(i < 4 ? a : b, h, up), w, right);
+        fprintf(f, "v %.4f %.4f %.4f\n", p.x, p.y, p.z);
+    }
+    for (int q = 0; q < 6; q++)
+        fprintf(f, "f %d %d %d %d\n", *corners + quads[q][0],
+                *corners + quads[q][1], *corners + quads[q][2],
+                *corners + quads[q][3]);
+    *corners += 8;
+}
+
+/* Something that runs along above the first void of a tendon, its underside at
+ * a height above the centreline. */
+static void put_above(FILE *f, const char *name, int *corners, const tendon *t,
+                      int leg, double height, double wide, double high)
+{
+    const defect *d = t->defects;
+    if (t->defect_count == 0)
+        return;
+    vec up = clock_direction(t->leg_unit[leg], 0.0);
+    put_bar(f, name, corners,
+            add(leg_point(t, leg, d->from - 0.5), height + 0.5 * high, up),
+            add(leg_point(t, leg, d->to + 0.5), height + 0.5 * high, up), wide,
+            high);
+}
+
+/* The inside of the two cells, and two things that are in a drill's way: a
+ * cable tray above L3's void, a wide drain pipe's casing above L7's. */
+static void write_girder(const char *name, const tendon *t)
+{
+    enum { L3 = 2, L7 = 6 };
+    FILE *f = open_file(name);
+    int corners = 0;
+    fprintf(f, "# Invented demo data: no real bridge. Metres, Z up.\n");
+    for (int side = -1; side <= 1; side += 2) {
+        const char *cell = side < 0 ? "right" : "left";
+        const struct {
+            const char *what;
+            double y, z, wide, high;
+        } plates[] = {{"deck", 2.5, 52.6, 4.6, 0.3},
+                      {"floor", 2.5, 49.6, 4.6, 0.3},
+                      {"outer-web", 4.7, 51.1, 0.3, 2.7},
+                      {"inner-web", 0.3, 51.1, 0.3, 2.7}};
+        for (int i = 0; i < 4; i++) {
+            char text[32];
+            snprintf(text, sizeof text, "%s-%s", plates[i].what, cell);
+            put_bar(f, text, &corners,
+                    (vec){0.0, side * plates[i].y, plates[i].z},
+                    (vec){100.0, side * plates[i].y, plates[i].z},
+                    plates[i].wide, plates[i].high);
+        }
+    }
+    put_above(f, "cable-tray", &corners, &t[L3], 0, 0.15, 0.10, 0.05);
+    put_above(f, "drain-casing", &corners, &t[L7], 2, 0.15, 0.40, 0.20);
     fclose(f);
 }
 
@@ -1283,6 +1357,7 @@ static void demo(void)
     write_bridge("bridge.xml", t, 16, false);
     write_criteria("criteria.xml");
     write_job("job.xml", false);
+    write_girder("girder.obj", t);
     write_book("fieldbook.xml", runs, n, false, t);
     write_truth(t, 16, runs, n);
     free(runs);

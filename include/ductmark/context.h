@@ -137,6 +137,30 @@ bool dm_context_near(const dm_context *context, dm_vec3 a, dm_vec3 b,
                      double within, const dm_context_skip *skip,
                      dm_context_hit *hit);
 
+/** A length of a tendon whose duct, as drawn, cuts a surface of a mesh. */
+typedef struct {
+    /** Stations on the centreline, m. Ends are good to 5 mm; a cut of less than
+     *  2.5 mm depth that is shorter than that may be missed. */
+    double from, to;
+    /** Least distance of a surface from the centreline, m: less than half the
+     *  duct's diameter. */
+    double least;
+    /** What is cut there; the context's. */
+    const char *name;
+} dm_cut;
+
+/** Finds where a tendon's duct runs through a surface of a mesh, outside of its
+ *  supports (from where the sensor can read to where it can) and its fixtures.
+ *  A mesh that ends where concrete begins again is not known to be solid: a
+ *  length that lies in concrete as a whole shows only where it enters.
+ *  @param context  may be NULL: nothing is cut
+ *  @param tendon   index into the model's tendons
+ *  @param items    [*count], by station; free()
+ *  @param count    set
+ *  @return DM_OK; DM_NOMEM */
+dm_status dm_context_cuts(const dm_context *context, const dm_model *model,
+                          size_t tendon, dm_cut **items, size_t *count);
+
 DM_END_C
 
 #endif

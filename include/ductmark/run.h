@@ -89,6 +89,13 @@ dm_status dm_campaign_open(const char *bridge, const char *const *books,
 dm_status dm_campaign_solve(dm_campaign *campaign, dm_stage stage,
                             dm_progress *progress, void *user, dm_diag *diag);
 
+/** Reads the meshes of the surroundings, if they are not yet, and warns of each
+ *  length of a tendon whose duct runs through one; see dm_context_cuts.
+ *  @param campaign  as read
+ *  @param diag      may be NULL
+ *  @return DM_OK, also with warnings; what dm_context_read returns */
+dm_status dm_campaign_surroundings(dm_campaign *campaign, dm_diag *diag);
+
 /** Judges the runs of every tendon; see quality.h. Their readings are read for
  *  it. Messages as with dm_campaign_solve.
  *  @param campaign  solved to DM_STAGE_STATIONS, no further; judge it once

@@ -135,6 +135,9 @@ static int check_job(session *s, const char *path, const options *o)
 {
     int code = session_solve(s, path, DM_STAGE_STATIONS,
                              &(session_wishes){.threads = o->threads});
+    if (code == EXIT_FINE &&
+        dm_campaign_surroundings(s->campaign, &s->diag) != DM_OK)
+        code = EXIT_INPUT;
     return code == EXIT_FINE ? judge(s, o, true) : print_messages(s, o, code);
 }
 

@@ -380,7 +380,7 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
         return DM_OK;
     dm_status status = DM_OK;
     /* Before threads are started: the reader forks. */
-    if (stage >= DM_STAGE_TAPS)
+    if (stage >= DM_STAGE_TAPS && !c->context)
         status = dm_context_read(c->job->contexts, c->job->context_count, NULL,
                                  diag, &c->context);
     if (status == DM_OK)

@@ -134,35 +134,51 @@ const char *dm_tap_why_here(const dm_placer *p, const dm_indication *i,
         place, angle);
 }
 
+/* What is in the drill's way, and where. */
+static const char *in_the_way(const dm_placer *p, const dm_clearance *c)
+{
+    double half = 0.5 * p->job->settings.drill_diameter;
+    bool cut = c->gap + half <= 1e-9 && c->free >= 0.0;
+    const char *at = millimetres(p, cut ? c->free : c->gap + half);
+    const char *need = millimetres(p, half);
+
+    if (at == NULL || need == NULL)
+        return NULL;
+    return cut ? dm_arena_printf(
+                     p->arena,
+                     "%s stands in the drill's way %s mm from the duct",
+                     c->ahead, at)
+               : dm_arena_printf(p->arena,
+                                 "%s is %s mm beside its axis, %s are needed",
+                                 c->nearest, at, need);
+}
+
 /* "" where there is room, or no drill is meant to be used. */
 static const char *no_room(const dm_placer *p, const dm_tap *tap)
 {
     const dm_clearance *c = &tap->clearance;
-    const char *clock, *p_enter, *gap;
+    const char *what, *p_enter;
     int minutes;
 
     if (c->room != DM_ROOM_NONE || tap->advice != DM_ADVICE_TAP)
         return "";
-    gap = millimetres(
-        p, fmax(0.0, c->gap + 0.5 * p->job->settings.drill_diameter));
-    if (gap == NULL)
+    what = in_the_way(p, c);
+    if (what == NULL)
         return NULL;
     if (!c->other)
-        return dm_arena_printf(
-            p->arena,
-            "no room for the drill: %s is %s mm from its axis, nor at another "
-            "clock angle of the void; ",
-            c->nearest, gap);
+        return dm_arena_printf(p->arena,
+                               "no room for the drill: %s, nor at another "
+                               "clock angle of the void; ",
+                               what);
     minutes = (int)floor(c->other_clock / PI * 360.0 + 0.5) % 720;
-    clock = dm_arena_printf(p->arena, "%d:%02d",
-                            minutes < 60 ? 12 : minutes / 60, minutes % 60);
     p_enter = chance(p, c->other_p_enter);
-    if (clock == NULL || p_enter == NULL)
+    if (p_enter == NULL)
         return NULL;
     return dm_arena_printf(p->arena,
-                           "no room for the drill: %s is %s mm from its axis; "
-                           "at %s looking ahead there is, chance to enter %s; ",
-                           c->nearest, gap, clock, p_enter);
+                           "no room for the drill: %s; at %d:%02d looking "
+                           "ahead there is, chance to enter %s; ",
+                           what, minutes < 60 ? 12 : minutes / 60, minutes % 60,
+                           p_enter);
 }
 
 const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap)

@@ -28,6 +28,38 @@ diff -r "$folder/out" "$folder/out1"
 diff -r "$folder/out" "$folder/out2"
 expect 0 "$program" run "$folder/input/us/job.xml" --out "$folder/us" --quiet
 
+# Room for the drill: another angle where a turn was made, none where not.
+grep -q '^L3-I01-A,.*cable-tray stands in the drill.s way 9[0-9] mm from the duct; at 1:' \
+    "$folder/out/taps.csv"
+grep -q '^L7-I01-A,.*drain-casing stands in the drill.s way 9[0-9] mm from the duct, nor at another clock angle' \
+    "$folder/out/taps.csv"
+[ "$(grep -c ',no room,' "$folder/out/taps.csv")" -eq 2 ]
+# The same mesh 600 mm lower: ducts would run through the deck.
+mkdir -p "$folder/mesh"
+cp -r "$folder/input/." "$folder/mesh"
+sed 's|href="girder.obj"|& z="-600 mm"|' "$job" >"$folder/mesh/job.xml"
+expect 1 "$program" check "$folder/mesh/job.xml"
+grep -q 'bridge.xml:[0-9]*: warning: L1: as drawn, the duct runs through girder.obj: deck-left from' \
+    "$folder/stderr.txt"
+# A mesh that is none stops the job, by name.
+echo "no mesh" >"$folder/mesh/girder.obj"
+for command in check run; do
+    expect 2 "$program" "$command" "$folder/mesh/job.xml"
+    grep -q "job.xml:[0-9]*: error: context: cannot read '.*girder.obj'" \
+        "$folder/stderr.txt"
+done
+
+# One that is too large, too, and nothing is written. Sparse: no room is taken.
+truncate -s 1025M "$folder/mesh/girder.obj"
+for command in check run; do
+    expect 2 "$program" "$command" "$folder/mesh/job.xml" $(
+        [ $command = check ] || echo --out "$folder/mesh/large")
+    grep -q "job.xml:[0-9]*: error: '.*girder.obj' is too large: at most 1073741824 bytes" \
+        "$folder/stderr.txt"
+done
+[ ! -e "$folder/mesh/large" ]
+rm "$folder/mesh/girder.obj"
+
 # A planned field book has the same bytes again, under any locale; schemas.sh
 # looks at it.
 plan() {

@@ -148,8 +148,8 @@ static void where_it_does_not_fit_another_angle_does(void **unused)
     assert_true(tap->clearance.other_p_enter >= DM_ENTER_LEAST);
     assert_true(tap->clearance.other_p_enter < tap->p_enter);
     assert_non_null(strstr(tap->warning,
-                           "no room for the drill: girder.obj: slab is 0 mm "
-                           "from its axis; at 1:1"));
+                           "no room for the drill: girder.obj: slab stands in "
+                           "the drill's way 253 mm from the duct; at 1:1"));
     assert_non_null(strstr(tap->warning, " looking ahead there is, chance to "
                                          "enter 0."));
     dm_taps_free(taps);
@@ -209,6 +209,9 @@ static void other_ducts_stand_in_the_way_without_a_mesh(void **unused)
     assert_int_equal(taps->items[0].clearance.room, DM_ROOM_NONE);
     assert_true(taps->items[0].clearance.known);
     assert_near(taps->items[0].clearance.gap, 0.4 - 2.0 * R - L, 1e-12);
+    assert_non_null(strstr(taps->items[0].warning,
+                           "tendon T2 is 26 mm beside its axis, 40 are "
+                           "needed; at "));
     assert_true(taps->items[0].clearance.other);
     dm_taps_free(taps);
     free(b);

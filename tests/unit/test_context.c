@@ -433,6 +433,106 @@ static void a_duct_that_the_mesh_shows_is_not_in_its_own_way(void **unused)
     dm_context_free(c);
 }
 
+/* ---- a duct through surfaces ------------------------------------------ */
+
+/* Straight along X from -5 to 5; a wall of the box at -1 and one at 1. */
+static void a_duct_through_walls_is_found(void **unused)
+{
+    dm_segment segment = {
+        .length = 10.0, .begin = {-5.0, 0.0, 0.0}, .tangent = {1.0, 0.0, 0.0}};
+    dm_duct_type type = {.od = 0.2};
+    dm_duct_length duct = {.from = 0.0, .to = 10.0};
+    dm_support ends[2] = {
+        {.readable_back = (double)NAN, .readable_ahead = 0.5},
+        {.t = 10.0, .readable_back = 9.5, .readable_ahead = (double)NAN}};
+    dm_fixture collar = {.from = 3.0, .to = 5.0};
+    dm_tendon tendon = {.id = "T",
+                        .ducts = &duct,
+                        .duct_count = 1,
+                        .supports = ends,
+                        .support_count = 2,
+                        .fixtures = &collar};
+    dm_model model = {.tendons = &tendon,
+                      .tendon_count = 1,
+                      .duct_types = &type,
+                      .duct_type_count = 1};
+    dm_context *c = read_box((dm_vec3){0, 0, 0});
+    dm_cut *cuts;
+    size_t count;
+
+    (void)unused;
+    tendon.line =
+        (dm_centreline){.segments = &segment, .count = 1, .length = 10.0};
+    assert_int_equal(dm_context_cuts(c, &model, 0, &cuts, &count), DM_OK);
+    assert_int_equal(count, 2);
+    assert_near(cuts[0].from, 3.9, 0.006);
+    assert_near(cuts[0].to, 4.1, 0.006);
+    assert_near(cuts[1].from, 5.9, 0.006);
+    assert_near(cuts[1].to, 6.1, 0.006);
+    assert_near(cuts[0].least, 0.0, 0.0026);
+    assert_string_equal(cuts[0].name, "box.obj: box");
+    free(cuts);
+    /* What a fixture or a support hides is not asked. */
+    tendon.fixture_count = 1;
+    ends[1].readable_back = 5.5;
+    assert_int_equal(dm_context_cuts(c, &model, 0, &cuts, &count), DM_OK);
+    assert_int_equal(count, 0);
+    free(cuts);
+    /* Along a face, 1 mm too near, and just free of it. */
+    ends[1].readable_back = 9.5;
+    tendon.fixture_count = 0;
+    segment.begin.y = 1.5 + 0.099;
+    assert_int_equal(dm_context_cuts(c, &model, 0, &cuts, &count), DM_OK);
+    assert_int_equal(count, 1);
+    assert_near(cuts[0].least, 0.099, 1e-6);
+    assert_near(cuts[0].from, 4.0, 0.02);
+    assert_near(cuts[0].to, 6.0, 0.02);
+    free(cuts);
+    segment.begin.y = 1.5 + 0.101;
+    assert_int_equal(dm_context_cuts(c, &model, 0, &cuts, &count), DM_OK);
+    assert_int_equal(count, 0);
+    free(cuts);
+    assert_int_equal(dm_context_cuts(NULL, &model, 0, &cuts, &count), DM_OK);
+    assert_int_equal(count, 0);
+    dm_context_free(c);
+}
+
+/* Beside a wall of the box at y = 1.5, 350 mm off: a collar-like length of
+ * 800 mm between ducts of 200 mm is in it, by hand, for its 100 mm only. */
+static void a_short_thick_length_is_not_stepped_over(void **unused)
+{
+    dm_segment segment = {
+        .length = 10.0, .begin = {-5.0, 1.85, 0.0}, .tangent = {1.0, 0.0, 0.0}};
+    dm_duct_type types[2] = {{.od = 0.2}, {.od = 0.8}};
+    dm_duct_length ducts[3] = {{.from = 0.0, .to = 5.0, .duct_type = 0},
+                               {.from = 5.0, .to = 5.1, .duct_type = 1},
+                               {.from = 5.1, .to = 10.0, .duct_type = 0}};
+    dm_tendon tendon = {.id = "T", .ducts = ducts, .duct_count = 3};
+    dm_model model = {.tendons = &tendon,
+                      .tendon_count = 1,
+                      .duct_types = types,
+                      .duct_type_count = 2};
+    dm_context *c = read_box((dm_vec3){0, 0, 0});
+    dm_cut *cuts;
+    size_t count;
+
+    (void)unused;
+    tendon.line =
+        (dm_centreline){.segments = &segment, .count = 1, .length = 10.0};
+    assert_int_equal(dm_context_cuts(c, &model, 0, &cuts, &count), DM_OK);
+    assert_int_equal(count, 1);
+    assert_near(cuts[0].from, 5.0, 0.006);
+    assert_near(cuts[0].to, 5.1, 0.006);
+    assert_near(cuts[0].least, 0.35, 1e-6);
+    free(cuts);
+    /* 10 mm clear of the thick length as well. */
+    segment.begin.y = 1.91;
+    assert_int_equal(dm_context_cuts(c, &model, 0, &cuts, &count), DM_OK);
+    assert_int_equal(count, 0);
+    free(cuts);
+    dm_context_free(c);
+}
+
 /* ---- the process that reads ------------------------------------------- */
 
 static const double three[9] = {0, 0, 0, 1, 0, 0, 0, 1, 0};
@@ -641,6 +741,49 @@ static void a_child_is_held_to_its_limits(void **unused)
     scratch_free(&files);
 }
 
+#if defined(__SANITIZE_ADDRESS__)
+#define UNDER_ASAN true
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define UNDER_ASAN true
+#endif
+#endif
+#ifndef UNDER_ASAN
+#define UNDER_ASAN false
+#endif
+
+/* The first coordinate: how many blocks of 16 MiB could be had, 64 at most. */
+static void take_memory(int fd, void *user)
+{
+    double found[9] = {0};
+    char *block;
+
+    (void)user;
+    while (found[0] < 64.0 && (block = malloc((size_t)16 << 20)) != NULL) {
+        *(volatile char *)block = 1; /* it is really asked for */
+        found[0] += 1.0;
+    }
+    dm_send_part(fd, "", found, 3, first, 1);
+    dm_send_end(fd);
+}
+
+static void a_child_gets_no_more_memory_than_its_limit(void **unused)
+{
+    dm_context_limits limits = dm_context_limits_default();
+    dm_soup soup = {0};
+    char fault[DM_FAULT_SIZE];
+
+    (void)unused;
+    if (UNDER_ASAN) /* the limit is not set there, see child.c */
+        skip();
+    limits.memory = (size_t)128 << 20;
+    assert_int_equal(
+        dm_child_triangles(take_memory, NULL, &limits, &soup, fault), DM_OK);
+    assert_true(soup.point[0] >= 4.0);
+    assert_true(soup.point[0] <= 8.0);
+    dm_soup_free(&soup);
+}
+
 static void names_become_one_line_of_text(void **unused)
 {
     dm_context_limits limits = dm_context_limits_default();
@@ -817,8 +960,11 @@ int main(void)
         cmocka_unit_test(units_axes_and_places_are_those_of_the_job),
         cmocka_unit_test(glTF_has_y_up_and_collada_says_its_unit),
         cmocka_unit_test(a_duct_that_the_mesh_shows_is_not_in_its_own_way),
+        cmocka_unit_test(a_duct_through_walls_is_found),
+        cmocka_unit_test(a_short_thick_length_is_not_stepped_over),
         cmocka_unit_test(what_a_child_does_is_never_the_end),
         cmocka_unit_test(a_child_is_held_to_its_limits),
+        cmocka_unit_test(a_child_gets_no_more_memory_than_its_limit),
         cmocka_unit_test(names_become_one_line_of_text),
         cmocka_unit_test(failed_allocations_lose_nothing),
         cmocka_unit_test(bad_files_are_named),
