@@ -63,7 +63,8 @@ typedef enum {
     DM_STRAND_SIDE_STATED,
     /** The inside of a bend. */
     DM_STRAND_SIDE_DERIVED,
-    /** A turn round the duct that read them. */
+    /** A turn round the duct that read them, or a clock line that reads below 0
+     *  where the calibration does not tell soft grout from strands. */
     DM_STRAND_SIDE_SEEN
 } dm_strand_side_basis;
 /** "unknown", "stated", "derived", "seen". @return static, never NULL */
@@ -218,8 +219,9 @@ typedef struct {
     double strand_gap, strand_gap_low;
     /** Chance that a bit set to depth_stop touches a strand: 0 where the stop
      *  is the least wall; else by the bundle's circle (section.h), with the
-     *  strand side anywhere where it is not known. NAN: allowance, and nothing
-     *  known of the strands. */
+     *  strand side anywhere where it is not known. NAN: not known (an allowance
+     *  and nothing known of the strands: then no drill; or no least wall is
+     *  documented). */
     double p_contact;
     /** Room for the drill. */
     dm_clearance clearance;

@@ -32,15 +32,48 @@ static double next_allowed(double *a, double to, const dm_span *no,
     return end;
 }
 
+/* Step in which crests and sags are looked for, m: shorter than any bend. */
+#define STEP 0.1
+
 typedef struct {
     bool any;
     double first, last, highest, lowest, z_high, z_low, middle, longest;
 } allowed_part;
 
+static void consider(allowed_part *p, const dm_centreline *line, double t)
+{
+    double z = dm_centreline_point(line, t).z;
+
+    if (z > p->z_high) {
+        p->z_high = z;
+        p->highest = t;
+    }
+    if (z < p->z_low) {
+        p->z_low = z;
+        p->lowest = t;
+    }
+}
+
+/* Where the slope changes its sign between a and b, by halving. */
+static double turning(const dm_centreline *line, double a, double b)
+{
+    bool rising = dm_centreline_tangent(line, a).z > 0.0;
+
+    for (int i = 0; i < 50; i++) {
+        double mid = 0.5 * (a + b);
+
+        if ((dm_centreline_tangent(line, mid).z > 0.0) == rising)
+            a = mid;
+        else
+            b = mid;
+    }
+    return 0.5 * (a + b);
+}
+
 static void take(allowed_part *p, const dm_centreline *line, double from,
                  double to)
 {
-    const double ends[2] = {from, to};
+    size_t steps = (size_t)ceil((to - from) / STEP);
 
     if (!p->any) {
         *p = (allowed_part){.any = true,
@@ -54,25 +87,22 @@ static void take(allowed_part *p, const dm_centreline *line, double from,
         p->longest = to - from;
         p->middle = 0.5 * (from + to);
     }
-    for (int i = 0; i < 2; i++) {
-        double z = dm_centreline_point(line, ends[i]).z;
+    consider(p, line, from);
+    for (size_t i = 0; i < steps; i++) {
+        double a = from + (double)i * STEP, b = fmin(to, a + STEP);
 
-        if (z > p->z_high) {
-            p->z_high = z;
-            p->highest = ends[i];
-        }
-        if (z < p->z_low) {
-            p->z_low = z;
-            p->lowest = ends[i];
-        }
+        if ((dm_centreline_tangent(line, a).z > 0.0) !=
+            (dm_centreline_tangent(line, b).z > 0.0))
+            consider(p, line, turning(line, a, b));
     }
+    consider(p, line, to);
 }
 
 bool dm_aim_choose(const dm_centreline *line, double from, double to,
-                   const dm_span *no, size_t count, dm_aim aim, double *t)
+                   const dm_span *no, size_t count, dm_aim aim, double *t,
+                   bool *level)
 {
     allowed_part p = {.any = false};
-    bool level;
 
     for (double a = from; a <= to;) {
         double end = next_allowed(&a, to, no, count);
@@ -86,16 +116,16 @@ bool dm_aim_choose(const dm_centreline *line, double from, double to,
     }
     if (!p.any)
         return false;
-    level = p.z_high - p.z_low <= LEVEL * (to - from);
+    *level = p.z_high - p.z_low <= LEVEL * (to - from);
     switch (aim) {
     case DM_AIM_HIGH:
-        *t = level ? p.middle : p.highest;
+        *t = *level ? p.middle : p.highest;
         break;
     case DM_AIM_OUTLET:
-        *t = level ? p.last : p.highest;
+        *t = *level ? p.last : p.highest;
         break;
     case DM_AIM_INLET:
-        *t = level ? p.first : p.lowest;
+        *t = *level ? p.first : p.lowest;
         break;
     case DM_AIM_MIDDLE:
         *t = p.middle;

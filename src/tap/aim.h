@@ -19,11 +19,12 @@ typedef enum {
     DM_AIM_INLET   /* least Z; level: the first allowed station */
 } dm_aim;
 
-/* The best station of from..to outside every forbidden span. False: nothing is
- * allowed. */
+/* The best station of from..to outside every forbidden span; crests and sags
+ * inside it are looked for. `level`: it rises by less than 1 mm per m. False:
+ * nothing is allowed. */
 bool dm_aim_choose(const dm_centreline *line, double from, double to,
                    const dm_span *forbidden, size_t count, dm_aim aim,
-                   double *t);
+                   double *t, bool *level);
 
 /* P(from + e1 <= t <= to + e2) with normal errors of the two ends, relative
  * to the hole; u < 0: that end is open and cannot be missed. At least 0. */

@@ -24,6 +24,7 @@ const char *dm_room_text(dm_room room)
 
 typedef struct {
     const dm_placer *p;
+    double t;
     dm_frame frame;
     double r; /* outside of the duct */
     dm_context_skip skip;
@@ -95,7 +96,8 @@ static bool fits(void *user, double clock)
     const site *s = user;
     double half = 0.5 * s->p->job->settings.drill_diameter;
 
-    return !(beside(s, clock, half).distance < half);
+    return dm_tap_fixtures_leave(s->p, s->t, clock) &&
+           !(beside(s, clock, half).distance < half);
 }
 
 /* NULL with *bad: no memory. */
@@ -149,7 +151,7 @@ bool dm_tap_clearance(const dm_placer *p, const dm_void_arc *arcs, size_t count,
     double half = 0.5 * p->job->settings.drill_diameter;
     double reach = DM_CLEARANCE_REACH + p->job->settings.drill_length + half;
     dm_clearance *c = &tap->clearance;
-    site s = {.p = p};
+    site s = {.p = p, .t = tap->t};
     obstacle near, first;
     bool bad = false;
 

@@ -16,6 +16,7 @@
 
 #define PI 3.14159265358979323846
 #define NARROWEST 0.6
+#define SAME_LINE 0.0087 /* half a degree, rad */
 #define TILT (2.0 * PI / 180.0)
 
 typedef struct {
@@ -135,30 +136,65 @@ static void put(dm_void_arc *arcs, size_t most, size_t *count, dm_void_arc arc)
         arcs[at] = arc;
 }
 
-/* What the footprint round the duct must have held about its clock line. */
-static double line_half(const dm_placer *p, const dm_indication *i, double t)
+double dm_tap_line_index(const dm_placer *p, const dm_indication *i,
+                         double clock)
+{
+    const dm_indications *in = p->indications;
+    double length = i->to.t - i->from.t, sum = 0.0, n = 0.0;
+    double off = fmin(0.5 * footprint_of(p, i).along, 0.25 * length);
+
+    for (size_t l = 0; l < in->profile_count; l++) {
+        const dm_profile *line = &in->profiles[l];
+
+        if (fabs(dm_wrap(line->clock - clock)) > SAME_LINE)
+            continue;
+        for (size_t k = 0; k < line->count; k++) {
+            double at = line->from + ((double)k + 0.5) * line->pitch;
+
+            if (at < i->from.t + off || at > i->to.t - off ||
+                isnan((double)line->index[k]))
+                continue;
+            sum += (double)line->index[k];
+            n += 1.0;
+        }
+    }
+    return n > 0.0 ? sum / n : (double)NAN;
+}
+
+/* What the footprint round the duct must have held about a clock line, of its
+ * index. */
+static double held(const dm_placer *p, const dm_indication *i, double t,
+                   double index)
 {
     double r = 0.5 * dm_tendon_duct(p->model, p->tendon, t)->od;
 
-    return 0.5 * NARROWEST * fabs(i->index) * footprint_of(p, i).around / r;
+    return 0.5 * NARROWEST * fabs(index) * footprint_of(p, i).around / r;
 }
 
+/* About the line where it was strongest, by the plateau; about the others that
+ * show it, by what they read. */
 static size_t line_arcs(const dm_placer *p, const dm_indication *i, double t,
                         dm_void_arc *arcs, size_t most)
 {
-    double half = line_half(p, i, t);
     double u =
         p->job->settings.clock_u; /* the operator's line, as the crew's */
     size_t count = 0;
 
-    put(arcs, most, &count, (dm_void_arc){i->clock, u, half, 0.0, 0.0});
+    put(arcs, most, &count,
+        (dm_void_arc){i->clock, u, held(p, i, t, i->index), 0.0, 0.0});
     for (size_t k = 0; k < i->run_count; k++) {
         const dm_run *run = &p->survey->runs[i->runs[k]];
+        double index;
 
-        if (p->survey->instruments[run->instrument].channel_count == 1 &&
-            fabs(dm_wrap(run->clock - i->clock)) > 1e-9)
+        if (p->survey->instruments[run->instrument].channel_count != 1 ||
+            fabs(dm_wrap(run->clock - i->clock)) <= SAME_LINE)
+            continue;
+        index = dm_tap_line_index(p, i, run->clock);
+        if (index * i->index > 0.0)
             put(arcs, most, &count,
-                (dm_void_arc){run->clock, u, half, 0.0, 0.0});
+                (dm_void_arc){run->clock, u,
+                              held(p, i, t, fmin(fabs(index), fabs(i->index))),
+                              0.0, 0.0});
     }
     return count;
 }
@@ -181,7 +217,7 @@ size_t dm_tap_arcs(const dm_placer *p, const dm_indication *i, double t,
         carry(p, turn, t, &arc);
         /* The line that read the indication runs through this arc. */
         if (fabs(dm_wrap(i->clock - arc.mid)) <= arc.half + 2.0 * arc.u_half)
-            arc.least = fmin(arc.half, line_half(p, i, t));
+            arc.least = fmin(arc.half, held(p, i, t, i->index));
         put(arcs, most, &count, arc);
     }
     return count;

@@ -20,63 +20,8 @@
 #define PI 3.14159265358979323846
 /* Step in which other stations are tried where strands leave no room, m. */
 #define STEP 0.025
-
-/* ---- where no hole may be ---- */
-
-bool dm_tap_clock_within(const dm_fixture *x, double clock, double slack)
-{
-    double width = x->clock_to - x->clock_from, a;
-
-    if (width <= 0.0)
-        width += 2.0 * PI;
-    if (width >= 2.0 * PI - 1e-9)
-        return true;
-    a = fmod(clock - x->clock_from + 4.0 * PI, 2.0 * PI);
-    return a <= width + slack || a >= 2.0 * PI - slack;
-}
-
-/* NULL: no memory. */
-static dm_span *forbidden(const dm_placer *p, double clock, double od,
-                          size_t *count)
-{
-    const dm_tendon *n = p->tendon;
-    const dm_indications *in = p->indications;
-    double m = p->job->settings.fixture_margin;
-    size_t k = 0;
-    dm_span *s = calloc(n->fixture_count + n->face_count + n->support_count +
-                            n->duct_count + in->cover_count + 1,
-                        sizeof *s);
-
-    if (s == NULL)
-        return NULL;
-    for (size_t i = 0; i < n->fixture_count; i++)
-        if (dm_tap_clock_within(&n->fixtures[i], clock, 2.0 * m / od))
-            s[k++] = (dm_span){n->fixtures[i].from - m, n->fixtures[i].to + m};
-    for (size_t i = 0; i < n->face_count; i++)
-        s[k++] = (dm_span){dm_tap_face_t(p, i) - m, dm_tap_face_t(p, i) + m};
-    for (size_t i = 0; i < n->support_count; i++) {
-        double back = n->supports[i].readable_back;
-        double ahead = n->supports[i].readable_ahead;
-
-        s[k++] = (dm_span){(isnan(back) ? 0.0 : back) - m,
-                           (isnan(ahead) ? n->line.length : ahead) + m};
-    }
-    for (size_t i = 1; i < n->duct_count; i++)
-        s[k++] = (dm_span){n->ducts[i].from - m, n->ducts[i].from + m};
-    for (size_t i = 0; i < in->cover_count; i++)
-        if (in->cover[i].cover == DM_COVER_NOT_TESTED)
-            s[k++] = (dm_span){in->cover[i].from, in->cover[i].to};
-    *count = k;
-    return s;
-}
-
-static bool barred(const dm_span *s, size_t count, double t)
-{
-    for (size_t i = 0; i < count; i++)
-        if (s[i].from < t && t < s[i].to)
-            return true;
-    return false;
-}
+/* Chances that differ by less are equal: the higher clock angle is taken. */
+#define SAME_CHANCE 0.01
 
 /* ---- one hole ---- */
 
@@ -126,12 +71,35 @@ static void bounds_of(const dm_indication *i, dm_tap *tap)
                              dm_tap_station_var(b, tap->ahead.face)));
 }
 
-/* The best clock angle at station t, of all extents that are known there. Sets
- * clock, extent and whether a turn told it. @return 1 found; 0 none; -1 no
- * memory */
-static int choose_clock(const dm_placer *p, const dm_indication *i,
-                        const dm_span *no, size_t no_count, double t,
-                        dm_tap *tap, dm_void_arc *best)
+/* What is asked of a clock angle beside the strands. */
+typedef struct {
+    const dm_placer *p;
+    double t;
+} fixtures_at;
+
+static bool fixtures_leave(void *user, double clock)
+{
+    const fixtures_at *f = user;
+
+    return dm_tap_fixtures_leave(f->p, f->t, clock);
+}
+
+/* How the search for a clock angle ended. */
+typedef enum {
+    CHOSEN,
+    /* No angle at which the strands leave room. */
+    STRANDS_BAR,
+    /* Angles that strands leave, but on or beside a fixture, or at a station
+     * where no hole may be. */
+    BARRED,
+    NO_MEMORY
+} choice;
+
+/* The best clock angle at station t, of all extents that are known there; of
+ * equals the higher one. Sets clock, extent and whether a turn told it. */
+static choice choose_clock(const dm_placer *p, const dm_indication *i,
+                           const dm_span *no, size_t no_count, double t,
+                           dm_tap *tap, dm_void_arc *best)
 {
     dm_section section = dm_tendon_section(p->model, p->tendon, t);
     dm_crew_angle crew = dm_tap_crew(p, t);
@@ -141,32 +109,41 @@ static int choose_clock(const dm_placer *p, const dm_indication *i,
     size_t count = dm_tap_arcs(p, i, t, arcs, DM_TAP_ARCS, &tap->turned), n;
     dm_tap_side *sides;
     dm_strands_at *at;
+    fixtures_at fixtures = {p, t};
     double chance = -1.0;
+    bool strands_leave = false;
 
     *best = arcs[0];
-    if (barred(no, no_count, t))
-        return 0;
+    if (dm_span_holds(no, no_count, t))
+        return BARRED;
     if (!dm_tap_sides(p, t, fmax(i->from.u, i->to.u), &sides, &n))
-        return -1;
+        return NO_MEMORY;
     at = calloc(n + 1, sizeof *at);
     for (size_t k = 0; at != NULL && k < n; k++)
         at[k] = sides[k].at;
     for (size_t k = 0; at != NULL && k < count; k++) {
         double clock, c;
 
-        if (dm_clock_choose(&arcs[k], &section, at, n, room, &crew, &clock,
-                            &c) &&
-            c > chance) {
-            chance = c;
+        if (!dm_clock_choose(&arcs[k], &section, at, n, room, &crew, &clock,
+                             &c))
+            continue;
+        strands_leave = true;
+        if (dm_clock_choose_free(&arcs[k], &section, at, n, room, &crew,
+                                 fixtures_leave, &fixtures, &clock, &c) &&
+            (c > chance + SAME_CHANCE ||
+             (c > chance - SAME_CHANCE && cos(clock) > cos(tap->clock)))) {
+            chance = fmax(c, chance);
             tap->clock = clock;
             *best = arcs[k];
         }
     }
     free(sides);
     if (at == NULL)
-        return -1;
+        return NO_MEMORY;
     free(at);
-    return chance >= 0.0 ? 1 : 0;
+    if (chance >= 0.0)
+        return CHOSEN;
+    return strands_leave ? BARRED : STRANDS_BAR;
 }
 
 bool dm_tap_room(const dm_placer *p, const dm_tap_side *sides, size_t count,
@@ -187,29 +164,32 @@ bool dm_tap_room(const dm_placer *p, const dm_tap_side *sides, size_t count,
 /* From tap->t through the aim interval, high to low (or outwards), to the first
  * station at which a clock angle has room. Where a turn told of strands the
  * place is not left for one of which no turn tells: the strands go on there,
- * only the knowledge ends. */
-static int move_off_strands(const dm_placer *p, const dm_indication *i,
-                            const dm_span *no, size_t no_count, dm_tap *tap,
-                            dm_void_arc *arc)
+ * only the knowledge ends. Without such a station: what barred the first. */
+static choice move_off_strands(const dm_placer *p, const dm_indication *i,
+                               const dm_span *no, size_t no_count, dm_tap *tap,
+                               dm_void_arc *arc)
 {
     double first = tap->t;
     bool turned = dm_tap_turn_near(p, first);
-    int found = choose_clock(p, i, no, no_count, first, tap, arc);
+    choice at_first = choose_clock(p, i, no, no_count, first, tap, arc);
+    choice found = at_first;
 
-    for (double d = STEP; found == 0; d += STEP) {
+    for (double d = STEP; found != CHOSEN && found != NO_MEMORY; d += STEP) {
         double a = first - d, b = first + d;
 
         if (a < tap->aim_from && b > tap->aim_to)
-            break;
-        for (int side = 0; side < 2 && found == 0; side++) {
+            return at_first;
+        for (int side = 0; side < 2; side++) {
             double t = side == 0 ? a : b;
 
             if (t < tap->aim_from || t > tap->aim_to ||
                 (turned && !dm_tap_turn_near(p, t)))
                 continue;
             found = choose_clock(p, i, no, no_count, t, tap, arc);
-            if (found == 1)
+            if (found == CHOSEN)
                 tap->t = t;
+            if (found == CHOSEN || found == NO_MEMORY)
+                break;
         }
     }
     return found;
@@ -257,7 +237,10 @@ static dm_status finish(dm_placer *p, const dm_indication *i, size_t face,
         return DM_NOMEM;
     }
     free(sides);
-    if (tap->advice == DM_ADVICE_TAP && tap->p_enter < DM_ENTER_LEAST) {
+    if (tap->advice == DM_ADVICE_TAP && dm_tap_contact_unknown(tap)) {
+        tap->advice = DM_ADVICE_HAND_TOOL;
+        tap->why = dm_tap_why_contact_unknown;
+    } else if (tap->advice == DM_ADVICE_TAP && tap->p_enter < DM_ENTER_LEAST) {
         tap->advice = DM_ADVICE_RESCAN;
         tap->why = dm_tap_why_unsure(p, face, tap);
     } else if (tap->advice == DM_ADVICE_HAND_TOOL) {
@@ -288,45 +271,47 @@ static dm_status hole(dm_placer *p, size_t index, dm_tap_role role)
     dm_tap *tap = &p->out->items[p->out->count];
     bool high = i->kind == DM_KIND_VOID_LIKE;
     double wanted = mid;
-    found_how how;
+    found_how how = {false, false};
     dm_aim aim = role == DM_ROLE_INLET    ? DM_AIM_INLET
                  : role == DM_ROLE_OUTLET ? DM_AIM_OUTLET
                  : high                   ? DM_AIM_HIGH
                                           : DM_AIM_MIDDLE;
-    dm_void_arc arc;
-    int found = 0;
+    dm_void_arc arcs[DM_TAP_ARCS], arc;
+    choice found = STRANDS_BAR;
+    bool blocked;
 
     *tap = (dm_tap){.indication = index, .role = role, .clock = i->clock};
-    dm_tap_arcs(p, i, mid, &arc, 1, &tap->turned);
-    dm_span *no =
-        forbidden(p, arc.mid, dm_tendon_duct(p->model, p->tendon, mid)->od, &n);
+    size_t arc_count = dm_tap_arcs(p, i, mid, arcs, DM_TAP_ARCS, &tap->turned);
+    dm_span *no = dm_tap_barred(p, arcs, arc_count, mid, &n);
     if (no == NULL)
         return DM_NOMEM;
+    arc = arcs[0];
     tap->aim_from = s.from + k * s.u_from + set->tap_margin;
     tap->aim_to = s.to - k * s.u_to - set->tap_margin;
     tap->t = mid;
-    if (tap->aim_from <= tap->aim_to &&
-        dm_aim_choose(&p->tendon->line, tap->aim_from, tap->aim_to, no, n, aim,
-                      &tap->t)) {
+    blocked = tap->aim_from <= tap->aim_to;
+    if (blocked && dm_aim_choose(&p->tendon->line, tap->aim_from, tap->aim_to,
+                                 no, n, aim, &tap->t, &how.level)) {
         wanted = tap->t;
-        found = i->kind == DM_KIND_UNRESOLVED
-                    ? 0
-                    : move_off_strands(p, i, no, n, tap, &arc);
-        tap->advice = found == 1 ? DM_ADVICE_TAP : DM_ADVICE_HAND_TOOL;
-        if (found != 1)
-            tap->clock = fmod(arc.mid + 4.0 * PI, 2.0 * PI);
+        if (i->kind != DM_KIND_UNRESOLVED)
+            found = move_off_strands(p, i, no, n, tap, &arc);
+        blocked = found == BARRED;
+        tap->advice = found == CHOSEN ? DM_ADVICE_TAP : DM_ADVICE_HAND_TOOL;
     } else {
-        tap->advice = DM_ADVICE_RESCAN;
-        tap->clock = fmod(arc.mid + 4.0 * PI, 2.0 * PI);
-        tap->why = dm_tap_why_rescan(
-            p, i, face, k * (s.u_from + s.u_to) + 2.0 * set->tap_margin,
-            tap->aim_from <= tap->aim_to);
+        found = BARRED;
     }
     free(no);
-    if (found < 0)
+    if (found == NO_MEMORY)
         return DM_NOMEM;
-    how.moved = found == 1 && tap->t != wanted;
-    how.level = high && tap->t > tap->aim_from && tap->t < tap->aim_to;
+    if (found != CHOSEN)
+        tap->clock = fmod(arc.mid + 4.0 * PI, 2.0 * PI);
+    if (found == BARRED) {
+        tap->advice = DM_ADVICE_RESCAN;
+        tap->why = dm_tap_why_rescan(
+            p, i, face, k * (s.u_from + s.u_to) + 2.0 * set->tap_margin,
+            blocked);
+    }
+    how.moved = found == CHOSEN && tap->t != wanted;
     return finish(p, i, face, &s, &arc, how, tap);
 }
 

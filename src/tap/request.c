@@ -106,11 +106,16 @@ static dm_status words_of(const dm_placer *p, const dm_tap_request *q,
 {
     const char *cover = dm_tap_covered_by(p, tap);
     const char *hand = barred ? dm_tap_why_hand_tool(p, tap) : "";
-    bool unsure = cover == NULL && !barred && tap->p_enter < DM_ENTER_LEAST;
+    bool unsure;
     const char *name = dm_arena_printf(p->arena, "tap/request/%s", q->id);
 
     if (hand == NULL || name == NULL || !dm_tap_name(p, q->id, name, tap))
         return DM_NOMEM;
+    if (!barred && dm_tap_contact_unknown(tap)) {
+        barred = true;
+        hand = dm_tap_why_contact_unknown;
+    }
+    unsure = cover == NULL && !barred && tap->p_enter < DM_ENTER_LEAST;
     if (cover != NULL) {
         barred = true;
         hand = dm_arena_printf(p->arena,

@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: MIT
  * Where strands may lie at a station: the bridge file's strand sides, those
- * derived from bends, and what turns read: below the soft threshold lies
- * either soft grout or a strand, and a drill has to take it for a strand. */
+ * derived from bends, and what turns and clock lines read: below the soft
+ * threshold lies either soft grout or a strand, and a drill has to take it for
+ * a strand, but where the calibration's materials told that it is soft
+ * grout. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -14,6 +16,10 @@
  * of soft-like, or where the noise is greater 4.5 of its deviations. */
 #define SEEN_BELOW 0.25
 #define SEEN_SIGMAS 4.5
+/* A clock line reads a strand up to 60 deg beside where it touches the wall
+ * (as the probabilities of the kind have it): two standard uncertainties of
+ * the side that it tells. */
+#define LINE_U (PI / 6.0)
 
 static bool is_strand(const dm_turn *turn, size_t cell)
 {
@@ -62,6 +68,51 @@ bool dm_tap_turn_near(const dm_placer *p, double t)
     return false;
 }
 
+/* Soft grout or a strand, and nothing tells which. */
+static bool may_be_strand(const dm_indication *i)
+{
+    return i->index < 0.0 &&
+           !(i->posterior.known && i->kind == DM_KIND_SOFT_LIKE);
+}
+
+/* A turn that read the line's clock angle knows the side better. */
+static bool told_by_turn(const dm_tap_side *seen, size_t count, double clock)
+{
+    for (size_t i = 0; i < count; i++)
+        if (seen[i].basis == DM_STRAND_SIDE_SEEN &&
+            fabs(dm_wrap(clock - seen[i].at.clock)) <= 2.0 * seen[i].at.u)
+            return true;
+    return false;
+}
+
+/* Clock lines that read below 0 at t. `turned`: sides before them. */
+static size_t lines(const dm_placer *p, double t, double slack,
+                    const dm_tap_side *turned, size_t turned_count,
+                    dm_tap_side *sides)
+{
+    const dm_indications *in = p->indications;
+    size_t k = 0;
+
+    for (size_t i = 0; i < in->count; i++) {
+        const dm_indication *item = &in->items[i];
+
+        if (!may_be_strand(item) || t < item->from.t - slack ||
+            t > item->to.t + slack)
+            continue;
+        for (size_t l = 0; l <= in->profile_count; l++) {
+            double clock =
+                l < in->profile_count ? in->profiles[l].clock : item->clock;
+
+            if ((l < in->profile_count &&
+                 !(dm_tap_line_index(p, item, clock) < -SEEN_BELOW)) ||
+                told_by_turn(turned, turned_count, clock))
+                continue;
+            sides[k++] = (dm_tap_side){{clock, LINE_U}, DM_STRAND_SIDE_SEEN};
+        }
+    }
+    return k;
+}
+
 bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
                   size_t *count)
 {
@@ -69,7 +120,9 @@ bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
     const dm_indications *in = p->indications;
     const dm_settings *set = &p->job->settings;
     double slack = set->coverage_factor * u + set->tap_margin + 0.5 * set->bit;
-    size_t room = n->strand_side_count + 1, k = 0;
+    size_t room =
+        n->strand_side_count + in->count * (in->profile_count + 1) + 1;
+    size_t k = 0;
 
     for (size_t i = 0; i < in->turn_count; i++)
         room += in->turns[i].cell_count / 2 + 1;
@@ -88,6 +141,7 @@ bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
     for (size_t i = 0; i < in->turn_count; i++)
         if (fabs(in->turns[i].t - t) <= REACH && in->turns[i].cell_count > 0)
             k += seen(&in->turns[i], *sides + k);
+    k += lines(p, t, slack, *sides, k, *sides + k);
     *count = k;
     return true;
 }
@@ -138,4 +192,7 @@ void dm_tap_strands(const dm_placer *p, const dm_tap_side *sides, size_t count,
         if (isnan(c) || c > tap->p_contact)
             tap->p_contact = c;
     }
+    /* The wall may be thinner than its nominal one: nothing is known. */
+    if (tap->wall_assumed)
+        tap->p_contact = (double)NAN;
 }

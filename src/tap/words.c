@@ -45,12 +45,17 @@ const char *dm_tap_why_hand_tool(const dm_placer *p, const dm_tap *tap)
         "a strand may lie at the wall: the kind is unresolved",
         "the strand side stated leaves no room for a drill",
         "strands at the inside of the bend (derived) leave no room for a drill",
-        "a turn read a strand or soft grout at the wall: no room for a drill"};
+        "a turn or a clock line read a strand or soft grout at the wall: no "
+        "room for a drill"};
 
     return dm_arena_printf(p->arena,
                            "%s: hand tool, wall only, engineer present",
                            sides[tap->strands]);
 }
+
+const char dm_tap_why_contact_unknown[] =
+    "the stop is set beyond the least wall and the chance to touch a strand is "
+    "not known: hand tool, wall only, engineer present";
 
 static const char *rescan_from(const dm_placer *p, size_t face)
 {
@@ -167,8 +172,8 @@ static const char *no_room(const dm_placer *p, const dm_tap *tap)
         return NULL;
     if (!c->other)
         return dm_arena_printf(p->arena,
-                               "no room for the drill: %s, nor at another "
-                               "clock angle of the void; ",
+                               "no room for the drill: %s; no other "
+                               "clock angle of the void has room; ",
                                what);
     minutes = (int)floor(c->other_clock / PI * 360.0 + 0.5) % 720;
     p_enter = chance(p, c->other_p_enter);

@@ -3,6 +3,8 @@
 #ifndef DM_TAP_WORK_H
 #define DM_TAP_WORK_H
 
+#include <math.h>
+
 #include "base/arena.h"
 #include "ductmark/section.h"
 #include "ductmark/tap.h"
@@ -58,6 +60,12 @@ bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
 /* Fills what a tap says of strands at its mark, and its chance of contact. */
 void dm_tap_strands(const dm_placer *p, const dm_tap_side *sides, size_t count,
                     dm_tap *tap);
+/* Whether the stop is set beyond the least wall, and nothing tells how likely
+ * the bit then touches a strand. */
+static inline bool dm_tap_contact_unknown(const dm_tap *tap)
+{
+    return tap->depth_stop > tap->wall_min + 1e-9 && isnan(tap->p_contact);
+}
 /* What the crew adds round the duct at station t. */
 dm_crew_angle dm_tap_crew(const dm_placer *p, double t);
 /* Whether every strand side leaves the room that a drill needs at the tap. */
@@ -77,6 +85,10 @@ typedef struct {
 
 dm_sure dm_tap_sure(const dm_placer *p, const dm_indication *i, size_t face);
 double dm_tap_axis_chance(const dm_indication *i, const dm_sure *s, double t);
+/* Mean index of a clock line over an indication, off its ends; NAN: not read.
+ */
+double dm_tap_line_index(const dm_placer *p, const dm_indication *i,
+                         double clock);
 /* Extents of the void round the duct near t, the widest first: one for each arc
  * of the nearest turn inside the indication; without a turn one for each clock
  * line that read it. At least one; at most `most`. @return how many */
@@ -103,10 +115,21 @@ bool dm_tap_ducts(const dm_model *model, size_t own, dm_vec3 centre,
 bool dm_tap_clearance(const dm_placer *p, const dm_void_arc *arcs, size_t count,
                       const dm_tap_side *sides, size_t side_count, dm_tap *tap);
 
-/* ---- place.c ---- */
+/* ---- barred.c: where no hole may be ---- */
 
 /* Whether a fixture reaches a clock angle, give or take a slack, rad. */
 bool dm_tap_clock_within(const dm_fixture *x, double clock, double slack);
+/* Whether every fixture keeps the job's margin, along or round the duct, from
+ * a clock angle at t. */
+bool dm_tap_fixtures_leave(const dm_placer *p, double t, double clock);
+/* Lengths without a hole at the middle of any of these extents, those of the
+ * indication about t; free(). NULL: no memory. */
+dm_span *dm_tap_barred(const dm_placer *p, const dm_void_arc *arcs,
+                       size_t arc_count, double t, size_t *count);
+bool dm_span_holds(const dm_span *spans, size_t count, double t);
+
+/* ---- place.c ---- */
+
 /* Fills extent and chances of a tap in indication i from its clock angle and
  * station. */
 void dm_tap_chances(const dm_placer *p, const dm_indication *i,
@@ -136,6 +159,7 @@ dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *request);
 dm_status dm_taps_merge(dm_placer *p);
 
 /* ---- words.c: one line each, in the arena; NULL: no memory ---- */
+extern const char dm_tap_why_contact_unknown[];
 const char *dm_tap_why_hand_tool(const dm_placer *p, const dm_tap *tap);
 const char *dm_tap_why_rescan(const dm_placer *p, const dm_indication *i,
                               size_t face, double taken, bool blocked);

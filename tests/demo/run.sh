@@ -31,7 +31,7 @@ expect 0 "$program" run "$folder/input/us/job.xml" --out "$folder/us" --quiet
 # Room for the drill: another angle where a turn was made, none where not.
 grep -q '^L3-I01-A,.*cable-tray stands in the drill.s way 9[0-9] mm from the duct; at 1:' \
     "$folder/out/taps.csv"
-grep -q '^L7-I01-A,.*drain-casing stands in the drill.s way 9[0-9] mm from the duct, nor at another clock angle' \
+grep -q '^L7-I01-A,.*drain-casing stands in the drill.s way 9[0-9] mm from the duct; no other clock angle of the void has room' \
     "$folder/out/taps.csv"
 [ "$(grep -c ',no room,' "$folder/out/taps.csv")" -eq 2 ]
 # The same mesh 600 mm lower: ducts would run through the deck.

@@ -77,3 +77,42 @@ tap_bench *tap_bench_new(void)
     b->tendon.strand_type = 0;
     return b;
 }
+
+static dm_end end_at(double t, double u)
+{
+    return (dm_end){.t = t,
+                    .u = 2.0 * u,
+                    .u_edge = 0.5 * u,
+                    .face_back = 0,
+                    .face_ahead = 1,
+                    .u_back = u,
+                    .u_ahead = u};
+}
+
+dm_indication *tap_bench_add(tap_bench *b, double from, double to, double u)
+{
+    static const char *const key[] = {"T1-I01", "T1-I02", "T1-I03", "T1-I04"};
+    dm_indication *i = &b->items[b->found.count];
+
+    *i = (dm_indication){.key = key[b->found.count],
+                         .uid = "b3a0e2f4-0000-5000-8000-000000000001",
+                         .kind = DM_KIND_VOID_LIKE,
+                         .from = end_at(from, u),
+                         .to = end_at(to, u),
+                         .index = 0.6,
+                         .reconciled = true,
+                         .runs = &b->run_index,
+                         .run_count = 1};
+    b->found.count++;
+    return i;
+}
+
+dm_taps *tap_bench_place(tap_bench *b)
+{
+    dm_taps *taps = NULL;
+
+    if (dm_taps_place(&b->model, &b->survey, &b->stations, &b->found,
+                      &b->criteria, &b->job, NULL, NULL, &taps) != DM_OK)
+        abort();
+    return taps;
+}

@@ -41,4 +41,9 @@ typedef struct {
 /* On the heap: free(). Fails the program where there is no memory. */
 tap_bench *tap_bench_new(void);
 
+/* One more void-like indication, of 4 at most; u: of both ends. */
+dm_indication *tap_bench_add(tap_bench *b, double from, double to, double u);
+/* Fails the program where it cannot. */
+dm_taps *tap_bench_place(tap_bench *b);
+
 #endif

@@ -12,46 +12,6 @@
 #include "tap_bench.h"
 
 #define PI 3.14159265358979323846
-static dm_end end_at(double t, double u)
-{
-    return (dm_end){.t = t,
-                    .u = 2.0 * u,
-                    .u_edge = 0.5 * u,
-                    .face_back = 0,
-                    .face_ahead = 1,
-                    .u_back = u,
-                    .u_ahead = u};
-}
-
-static dm_indication *add(tap_bench *b, double from, double to, double u)
-{
-    static const char *const key[] = {"T1-I01", "T1-I02", "T1-I03", "T1-I04"};
-    dm_indication *i = &b->items[b->found.count];
-
-    *i = (dm_indication){.key = key[b->found.count],
-                         .uid = "b3a0e2f4-0000-5000-8000-000000000001",
-                         .kind = DM_KIND_VOID_LIKE,
-                         .from = end_at(from, u),
-                         .to = end_at(to, u),
-                         .index = 0.6,
-                         .reconciled = true,
-                         .runs = &b->run_index,
-                         .run_count = 1};
-    b->found.count++;
-    return i;
-}
-
-static dm_taps *place(tap_bench *b)
-{
-    dm_taps *taps = NULL;
-
-    assert_int_equal(dm_taps_place(&b->model, &b->survey, &b->stations,
-                                   &b->found, &b->criteria, &b->job, NULL, NULL,
-                                   &taps),
-                     DM_OK);
-    return taps;
-}
-
 static void refuse(tap_bench *b, dm_status expected)
 {
     dm_taps *taps = NULL;
@@ -71,8 +31,8 @@ static void aim_keeps_bound_and_margin_off_both_ends(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 12.100, 12.460, 0.0247 / 2.0);
-    taps = place(b);
+    tap_bench_add(b, 12.100, 12.460, 0.0247 / 2.0);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 1);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     assert_near(taps->items[0].aim_from, 12.1497, 1e-9);
@@ -95,8 +55,8 @@ static void tapes_start_where_the_plane_crosses_the_line(void **unused)
 
     (void)unused;
     b->shift[0] = 0.012;
-    add(b, 12.0, 13.0, 0.01);
-    taps = place(b);
+    tap_bench_add(b, 12.0, 13.0, 0.01);
+    taps = tap_bench_place(b);
     t = &taps->items[0];
     assert_near(t->line, 0.0, 0.0);
     assert_near(t->back.distance, t->t - (1.012 + 0.75 * 0.5 * OD), 1e-9);
@@ -125,8 +85,8 @@ static void nominal_wall_is_said_to_be_assumed(void **unused)
     (void)unused;
     b->type.wall_min = 0.0;
     b->job.settings.stop_allowance = 0.001;
-    add(b, 12.0, 13.0, 0.01);
-    taps = place(b);
+    tap_bench_add(b, 12.0, 13.0, 0.01);
+    taps = tap_bench_place(b);
     assert_true(taps->items[0].wall_assumed);
     assert_near(taps->items[0].depth_stop, 0.008, 1e-12);
     dm_taps_free(taps);
@@ -158,10 +118,10 @@ static void measure_round_the_duct_is_signed(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 5.0, 6.0, 0.01)->clock = 30.0 * deg;
-    add(b, 8.0, 9.0, 0.01)->clock = 330.0 * deg;
-    add(b, 11.0, 12.0, 0.01)->clock = 150.0 * deg;
-    taps = place(b);
+    tap_bench_add(b, 5.0, 6.0, 0.01)->clock = 30.0 * deg;
+    tap_bench_add(b, 8.0, 9.0, 0.01)->clock = 330.0 * deg;
+    tap_bench_add(b, 11.0, 12.0, 0.01)->clock = 150.0 * deg;
+    taps = tap_bench_place(b);
     assert_near(taps->items[0].around, 0.0299236700254, 1e-12);
     assert_near(taps->items[0].clock_back, 330.0 * deg, 1e-12);
     assert_near(taps->items[1].around, -0.0299236700254, 1e-12);
@@ -178,8 +138,8 @@ static void empty_interval_asks_for_a_rescan(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 3.0, 3.1, 0.02);
-    taps = place(b);
+    tap_bench_add(b, 3.0, 3.1, 0.02);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_string_equal(taps->items[0].why,
                         "re-scan by hand from face A1-f first: 100 mm long, "
@@ -196,8 +156,8 @@ static void shorter_than_footprint_asks_for_a_rescan(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 3.0, 3.13, 0.004)->shorter_than_footprint = true;
-    taps = place(b);
+    tap_bench_add(b, 3.0, 3.13, 0.004)->shorter_than_footprint = true;
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_non_null(strstr(taps->items[0].why, "at most 130 mm long"));
     dm_taps_free(taps);
@@ -218,17 +178,17 @@ static void fixtures_and_unread_lengths_are_kept_clear(void **unused)
     b->cover[2] =
         (dm_cover_length){12.64, LENGTH, DM_COVER_TESTED, DM_WHY_NONE, ""};
     b->found.cover_count = 3;
-    add(b, 11.0, 12.88, 0.01);
-    taps = place(b);
+    tap_bench_add(b, 11.0, 12.88, 0.01);
+    taps = tap_bench_place(b);
     /* Of 11.045 to 12.835 there is left 11.045 to 12.0 and 12.64 to 12.65. */
     assert_near(taps->items[0].t, 12.65, 1e-9);
     dm_taps_free(taps);
     /* Nothing left: blocked. */
     b->found.count = 0;
-    add(b, 12.02, 12.7, 0.01);
+    tap_bench_add(b, 12.02, 12.7, 0.01);
     b->cover[1].to = 12.66;
     b->cover[2].from = 12.66;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_non_null(strstr(taps->items[0].why, "leave no place"));
     dm_taps_free(taps);
@@ -248,12 +208,12 @@ static void a_fixture_on_the_other_side_is_no_hindrance(void **unused)
                               .clock_from = 0.75 * PI,
                               .clock_to = 1.25 * PI};
     b->tendon.fixture_count = 1;
-    add(b, 12.1, 12.9, 0.01);
-    taps = place(b);
+    tap_bench_add(b, 12.1, 12.9, 0.01);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     dm_taps_free(taps);
     b->items[0].clock = PI;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     dm_taps_free(taps);
     free(b);
@@ -267,9 +227,9 @@ static void strands_at_the_wall_want_a_hand_tool(void **unused)
     (void)unused;
     b->side = (dm_strand_side){.from = 11.0, .to = 14.0, .u = 0.2};
     b->tendon.strand_side_count = 1;
-    add(b, 12.0, 13.0, 0.01);
-    add(b, 15.0, 16.0, 0.01)->kind = DM_KIND_UNRESOLVED;
-    taps = place(b);
+    tap_bench_add(b, 12.0, 13.0, 0.01);
+    tap_bench_add(b, 15.0, 16.0, 0.01)->kind = DM_KIND_UNRESOLVED;
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_int_equal(taps->items[1].advice, DM_ADVICE_HAND_TOOL);
     dm_taps_free(taps);
@@ -289,29 +249,29 @@ static void bends_say_why_they_want_a_hand_tool(void **unused)
 
     (void)unused;
     b->tendon.strand_side_count = 1;
-    add(b, 12.0, 13.0, 0.01);
+    tap_bench_add(b, 12.0, 13.0, 0.01);
     for (int derived = 0; derived < 2; derived++) {
         b->side = (dm_strand_side){
             .derived = derived == 1, .from = 11.9, .to = 13.0, .u = 0.35};
-        taps = place(b);
+        taps = tap_bench_place(b);
         assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
         assert_string_equal(taps->items[0].why, words[derived]);
         dm_taps_free(taps);
     }
     /* Opposite, and before it: a drill. */
     b->side.clock = PI;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     dm_taps_free(taps);
     b->side.clock = 0.0;
     b->side.to = 12.88;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     dm_taps_free(taps);
     /* The mark at 12.955 m is not surely past its end: 2 u of 20 mm, the
      * margin of 25 mm and half the bit reach 12.969 m. */
     b->side.to = 12.9;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     dm_taps_free(taps);
     free(b);
@@ -327,8 +287,8 @@ static void a_hole_moves_along_the_void_off_the_strands(void **unused)
     (void)unused;
     b->side = (dm_strand_side){.from = 12.8, .to = 13.0, .u = 0.35};
     b->tendon.strand_side_count = 1;
-    add(b, 12.0, 13.0, 0.01);
-    taps = place(b);
+    tap_bench_add(b, 12.0, 13.0, 0.01);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     /* 12.955 m and steps of 25 mm, to before 12.8 m less 69 mm. */
     assert_near(taps->items[0].t, 12.73, 1e-9);
@@ -355,7 +315,7 @@ static void request_over_strands_wants_a_hand_tool(void **unused)
                                   .by = "engineer",
                                   .reason = "known leak"};
     b->job.request_count = 1;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_string_equal(taps->items[0].why,
                         "requested by engineer: known leak; strands at the "
@@ -363,7 +323,7 @@ static void request_over_strands_wants_a_hand_tool(void **unused)
                         "drill: hand tool, wall only, engineer present");
     dm_taps_free(taps);
     b->request.clock = PI;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     assert_string_equal(taps->items[0].why,
                         "requested by engineer: known leak");
@@ -415,7 +375,7 @@ static void request_wants_bare_duct_outside_the_concrete(void **unused)
     b->job.request_count = 1;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         b->request.distance = cases[i].distance;
-        taps = place(b);
+        taps = tap_bench_place(b);
         assert_int_equal(taps->count, 1);
         assert_string_equal(taps->items[0].why, cases[i].why);
         assert_int_equal(taps->items[0].advice,
@@ -428,7 +388,7 @@ static void request_wants_bare_duct_outside_the_concrete(void **unused)
     refuse(b, DM_RANGE);
     b->request.distance = 4.0;
     b->type.material = "steel";
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_non_null(strstr(taps->items[0].why, "(steel duct)"));
     dm_taps_free(taps);
@@ -457,22 +417,22 @@ static void request_is_judged_by_where_it_lies(void **unused)
                               .to = at + 0.2,
                               .clock_to = 2.0 * PI};
     b->tendon.fixture_count = 1;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_string_equal(taps->items[0].warning,
                         "30 mm along from weld W1, a margin of 50 mm is asked "
                         "for");
     dm_taps_free(taps);
     b->fixture.from = at + 0.0505; /* kept */
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_string_equal(taps->items[0].warning, "");
     dm_taps_free(taps);
-    add(b, at - 0.01, at + 1.0, 0.05)->grade = DM_NONE;
-    taps = place(b);
+    tap_bench_add(b, at - 0.01, at + 1.0, 0.05)->grade = DM_NONE;
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_true(taps->items[0].p_enter < 0.8);
     dm_taps_free(taps);
     b->items[0].reconciled = false;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     assert_true(isnan(taps->items[0].p_enter));
     assert_string_equal(taps->items[0].warning,
@@ -480,7 +440,7 @@ static void request_is_judged_by_where_it_lies(void **unused)
                         "reconciled: it may lie elsewhere");
     dm_taps_free(taps);
     b->found.count = 0;
-    add(b, 3.0, 4.0, 0.001);
+    tap_bench_add(b, 3.0, 4.0, 0.001);
     b->request.id = "T1-I01-A";
     refuse(b, DM_INCONSISTENT);
     free(b);
@@ -504,15 +464,15 @@ static void tapes_reach_no_face_through_concrete(void **unused)
     supports[0].readable_back = supports[2].readable_ahead = (double)NAN;
     supports[2].readable_back = 19.0;
     b->faces[1].support = 2;
-    add(b, 14.0, 15.0, 0.001);
-    taps = place(b);
+    tap_bench_add(b, 14.0, 15.0, 0.001);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].back.face, 0);
     assert_int_equal(taps->items[0].ahead.face, 1);
     assert_string_equal(taps->items[0].warning, "");
     dm_taps_free(taps);
     b->tendon.supports = supports;
     b->tendon.support_count = 3;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_true(taps->items[0].back.face == DM_NONE);
     assert_int_equal(taps->items[0].ahead.face, 1);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
@@ -520,7 +480,7 @@ static void tapes_reach_no_face_through_concrete(void **unused)
                         "one tape only, nothing checks it");
     dm_taps_free(taps);
     b->faces[1].touchable = false;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_non_null(strstr(taps->items[0].why, "no face can be touched"));
     dm_taps_free(taps);
@@ -534,17 +494,17 @@ only_tapped_grades_reconciled_and_not_excluded_get_taps(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 3.0, 4.0, 0.01)->grade = 1;
-    add(b, 5.0, 6.0, 0.01)->reconciled = false;
-    add(b, 7.0, 8.0, 0.01);
-    add(b, 9.0, 10.0, 0.01)->grade = DM_NONE;
+    tap_bench_add(b, 3.0, 4.0, 0.01)->grade = 1;
+    tap_bench_add(b, 5.0, 6.0, 0.01)->reconciled = false;
+    tap_bench_add(b, 7.0, 8.0, 0.01);
+    tap_bench_add(b, 9.0, 10.0, 0.01)->grade = DM_NONE;
     b->exclude.indication = "T1-I03";
     b->job.exclude_count = 1;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 0);
     dm_taps_free(taps);
     b->job.exclude_count = 0;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 1);
     assert_string_equal(taps->items[0].id, "T1-I03-A");
     dm_taps_free(taps);
@@ -557,16 +517,16 @@ static void what_was_opened_is_not_drilled_again(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 3.0, 4.0, 0.01)->state = DM_STATE_CONFIRMED;
-    add(b, 7.0, 8.0, 0.01)->state = DM_STATE_REFUTED;
-    taps = place(b);
+    tap_bench_add(b, 3.0, 4.0, 0.01)->state = DM_STATE_CONFIRMED;
+    tap_bench_add(b, 7.0, 8.0, 0.01)->state = DM_STATE_REFUTED;
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 0);
     dm_taps_free(taps);
     b->job.pairs = &b->pair;
     b->pair = (dm_tap_pair){
         .indication = "T1-I01", .by = "engineer", .reason = "flushing"};
     b->job.pair_count = 1;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 2);
     dm_taps_free(taps);
     free(b);
@@ -597,12 +557,12 @@ static void a_hole_is_one_whatever_its_id(void **unused)
     b->found.openings = &hole;
     b->found.opening_count = 1;
     for (far = 0; far < 3; far++) {
-        dm_taps *taps = place(b);
+        dm_taps *taps = tap_bench_place(b);
 
         hole.what.t = taps->items[0].t + (far == 1 ? 0.11 : 0.09);
         hole.what.clock = far == 2 ? 0.11 / (0.5 * OD) : 0.09 / (0.5 * OD);
         dm_taps_free(taps);
-        taps = place(b);
+        taps = tap_bench_place(b);
         assert_int_equal(taps->count, 1);
         assert_int_equal(taps->items[0].opened, far == 0 ? 0 : DM_NONE);
         dm_taps_free(taps);
@@ -628,7 +588,7 @@ static void request_is_measured_from_its_face(void **unused)
                                   .by = "engineer",
                                   .reason = "known leak"};
     b->job.request_count = 1;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 1);
     t = &taps->items[0];
     assert_near(t->t, 19.0 + 0.75 * 0.5 * OD - 12.0, 1e-9);
@@ -651,9 +611,9 @@ static void taps_too_close_become_one_of_the_better_grade(void **unused)
 
     (void)unused;
     b->grades[1].tap = true;
-    add(b, 12.0, 12.5, 0.001)->grade = 1; /* tapped at 12.473 */
-    add(b, 12.4, 12.58, 0.001);           /* at 12.553, better grade */
-    taps = place(b);
+    tap_bench_add(b, 12.0, 12.5, 0.001)->grade = 1; /* tapped at 12.473 */
+    tap_bench_add(b, 12.4, 12.58, 0.001); /* at 12.553, better grade */
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 1);
     assert_string_equal(taps->items[0].id, "T1-I02-A");
     assert_non_null(strstr(taps->items[0].why, "serves T1-I01-A too"));
@@ -683,8 +643,8 @@ static void level_duct_is_tapped_in_the_middle(void **unused)
 
     (void)unused;
     b->segment.tangent = (dm_vec3){1.0, 0.0, 0.0};
-    add(b, 12.0, 13.0, 0.01);
-    taps = place(b);
+    tap_bench_add(b, 12.0, 13.0, 0.01);
+    taps = tap_bench_place(b);
     assert_near(taps->items[0].t, 12.5, 1e-9);
     assert_true(taps->items[0].p_axis > 0.999);
     /* No turn: what a footprint of 60 mm must have held at an index of 0.6, 0.3
@@ -728,9 +688,9 @@ static void a_turn_gives_the_clock_angle(void **unused)
 
     (void)unused;
     b->segment.tangent = (dm_vec3){1.0, 0.0, 0.0};
-    add(b, 12.0, 13.0, 0.01)->clock = 0.5 * PI;
+    tap_bench_add(b, 12.0, 13.0, 0.01)->clock = 0.5 * PI;
     add_turn(b, 5.0 * deg);
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_true(taps->items[0].turned);
     assert_near(taps->items[0].clock, 15.0 * deg, 1e-12);
     assert_near(taps->items[0].void_half, 45.0 * deg, 1e-12);
@@ -744,7 +704,7 @@ static void a_turn_gives_the_clock_angle(void **unused)
     dm_taps_free(taps);
     /* Edges known to 30 deg: it would miss too often. */
     add_turn(b, 60.0 * deg);
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_non_null(strstr(taps->items[0].why, "extent round the duct"));
     dm_taps_free(taps);
@@ -760,18 +720,18 @@ static void a_hole_does_not_leave_what_a_turn_told(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 11.0, 13.0, 0.01);
+    tap_bench_add(b, 11.0, 13.0, 0.01);
     add_turn(b, 0.09);
     for (int i = 0; i < 72; i++)
         cells[i] = -0.6;
     b->turn.index = cells;
     b->turn.arc_count = 0;
     b->turn.t = 12.9;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     dm_taps_free(taps);
     b->found.turn_count = 0;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     dm_taps_free(taps);
     free(b);
@@ -784,13 +744,13 @@ static void taps_on_opposite_sides_are_not_merged(void **unused)
     dm_taps *taps;
 
     (void)unused;
-    add(b, 12.0, 12.5, 0.001);
-    add(b, 12.0, 12.5, 0.001)->clock = PI;
-    taps = place(b);
+    tap_bench_add(b, 12.0, 12.5, 0.001);
+    tap_bench_add(b, 12.0, 12.5, 0.001)->clock = PI;
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 2);
     dm_taps_free(taps);
     b->items[1].clock = 0.0;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 1);
     dm_taps_free(taps);
     free(b);
@@ -809,12 +769,12 @@ static void away_from_the_turn_the_surface_is_level(void **unused)
     b->job.pairs = &b->pair;
     b->pair = (dm_tap_pair){
         .indication = "T1-I01", .by = "engineer", .reason = "flushing"};
-    add(b, 12.46, 12.62, 0.001);
+    tap_bench_add(b, 12.46, 12.62, 0.001);
     add_turn(b, 2.0 * deg);
     b->turn.t = 12.47;
     b->job.pair_count = 1;
     b->job.settings.tap_margin = 0.0;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 2);
     assert_int_equal(taps->items[0].role, DM_ROLE_INLET);
     assert_string_equal(taps->items[0].id, "T1-I01-B");
@@ -833,20 +793,20 @@ static void
 the_kinds_chance_is_passed_on_and_doubt_stops_the_drill(void **unused)
 {
     tap_bench *b = tap_bench_new();
-    dm_indication *i = add(b, 12.0, 13.0, 0.01);
-    dm_taps *taps = place(b);
+    dm_indication *i = tap_bench_add(b, 12.0, 13.0, 0.01);
+    dm_taps *taps = tap_bench_place(b);
 
     (void)unused;
     assert_true(isnan(taps->items[0].p_kind));
     dm_taps_free(taps);
     i->posterior.known = true;
     i->posterior.p[DM_MATERIAL_VOID] = 0.93;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_near(taps->items[0].p_kind, 0.93, 0.0);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
     dm_taps_free(taps);
     i->clock_doubt = true;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_non_null(strstr(taps->items[0].why, "mirrored"));
     dm_taps_free(taps);
@@ -863,8 +823,8 @@ static void a_pair_without_room_becomes_one(void **unused)
     b->pair = (dm_tap_pair){
         .indication = "T1-I01", .by = "engineer", .reason = "flushing"};
     b->job.pair_count = 1;
-    add(b, 12.0, 12.15, 0.001);
-    taps = place(b);
+    tap_bench_add(b, 12.0, 12.15, 0.001);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 1);
     assert_int_equal(taps->items[0].role, DM_ROLE_SINGLE);
     assert_non_null(strstr(taps->items[0].why, "no room for the pair "
@@ -872,8 +832,8 @@ static void a_pair_without_room_becomes_one(void **unused)
     dm_taps_free(taps);
     /* A longer one: both ends of the aim interval. */
     b->found.count = 0;
-    add(b, 12.0, 13.0, 0.001);
-    taps = place(b);
+    tap_bench_add(b, 12.0, 13.0, 0.001);
+    taps = tap_bench_place(b);
     assert_int_equal(taps->count, 2);
     assert_near(taps->items[0].t, 12.0 + 0.002 + 0.025, 1e-9);
     assert_near(taps->items[1].t, 13.0 - 0.002 - 0.025, 1e-9);
@@ -892,13 +852,13 @@ static void an_allowance_brings_a_chance_and_a_caution(void **unused)
     b->model.strand_types = &strand;
     b->model.strand_type_count = 1;
     b->tendon.strands = 19;
-    add(b, 12.0, 13.0, 0.01);
-    taps = place(b);
+    tap_bench_add(b, 12.0, 13.0, 0.01);
+    taps = tap_bench_place(b);
     assert_near(taps->items[0].p_contact, 0.0, 0.0);
     assert_string_equal(taps->items[0].warning, "");
     dm_taps_free(taps);
     b->job.settings.stop_allowance = 0.002;
-    taps = place(b);
+    taps = tap_bench_place(b);
     assert_true(taps->items[0].p_contact > 0.05 &&
                 taps->items[0].p_contact < 0.5);
     assert_near(taps->items[0].depth_stop, 0.0087, 1e-12);
@@ -920,8 +880,8 @@ static void boots_are_kept_clear(void **unused)
     (void)unused;
     b->tendon.supports = supports;
     b->tendon.support_count = 2;
-    add(b, 18.0, 18.6, 0.001);
-    taps = place(b);
+    tap_bench_add(b, 18.0, 18.6, 0.001);
+    taps = tap_bench_place(b);
     assert_near(taps->items[0].t, 18.45, 1e-9);
     dm_taps_free(taps);
     free(b);
@@ -944,9 +904,9 @@ static void every_failed_allocation_is_said(void **unused)
     tap_bench *b = tap_bench_new();
 
     (void)unused;
-    add(b, 3.0, 3.1, 0.02);
-    add(b, 12.0, 12.5, 0.001);
-    add(b, 12.4, 12.58, 0.001);
+    tap_bench_add(b, 3.0, 3.1, 0.02);
+    tap_bench_add(b, 12.0, 12.5, 0.001);
+    tap_bench_add(b, 12.4, 12.58, 0.001);
     b->request = (dm_tap_request){.id = "Q1",
                                   .tendon = "T1",
                                   .face = "A2-f",
