@@ -300,8 +300,10 @@ dm_status dm_campaign_solve(dm_campaign *c, dm_stage stage,
                                 diag, &c->reg);
     if (status == DM_OK)
         status = dm_check_named(c, diag);
-    if (status == DM_OK && stage >= DM_STAGE_TAPS)
+    if (status == DM_OK && stage >= DM_STAGE_TAPS) {
         dm_check_pairs(c, diag);
+        dm_check_opened(c, diag);
+    }
     if (status != DM_OK || stage < DM_STAGE_SCENE)
         return status;
     return dm_scene_build(c->model, c->survey, c->criteria, c->results, c->job,

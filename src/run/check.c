@@ -101,3 +101,41 @@ void dm_check_pairs(const dm_campaign *c, dm_diag *diag)
                     "no tap was set out for an indication '%s': no pair",
                     c->job->pairs[i].indication);
 }
+
+static bool tap_of_entry(const char *tap, const dm_entry *e)
+{
+    size_t n = strlen(e->key);
+    return strncmp(tap, e->key, n) == 0 &&
+           (strcmp(tap + n, "-A") == 0 || strcmp(tap + n, "-B") == 0);
+}
+
+static bool tap_known(const dm_campaign *c, const dm_opened *o)
+{
+    const char *tendon = c->model->tendons[o->tendon].id;
+    const dm_taps *taps = c->results[o->tendon].taps;
+    for (size_t i = 0; taps && i < taps->count; i++)
+        if (strcmp(taps->items[i].id, o->tap) == 0)
+            return true;
+    for (size_t i = 0; i < c->job->request_count; i++)
+        if (strcmp(c->job->requests[i].id, o->tap) == 0 &&
+            strcmp(c->job->requests[i].tendon, tendon) == 0)
+            return true;
+    for (size_t i = 0; i < c->reg->count; i++)
+        if (strcmp(c->reg->entries[i].tendon, tendon) == 0 &&
+            tap_of_entry(o->tap, &c->reg->entries[i]))
+            return true;
+    return false;
+}
+
+void dm_check_opened(const dm_campaign *c, dm_diag *diag)
+{
+    for (size_t i = 0; i < c->survey->opened_count; i++) {
+        const dm_opened *o = &c->survey->opened[i];
+        if (o->tap && !tap_known(c, o))
+            dm_warn(diag, o->place, o->id,
+                    "tendon %s has no tap '%s', now or in the register (ids of "
+                    "an earlier delivery may be gone): the hole counts by its "
+                    "place alone",
+                    c->model->tendons[o->tendon].id, o->tap);
+    }
+}

@@ -14,5 +14,8 @@ dm_status dm_check_requests(const dm_campaign *c, dm_diag *diag);
 dm_status dm_check_named(const dm_campaign *c, dm_diag *diag);
 /* Pairs without a tap: once taps are placed. */
 void dm_check_pairs(const dm_campaign *c, dm_diag *diag);
+/* Openings that name a tap which is neither set out nor one of an indication
+ * that is known: once taps are placed. */
+void dm_check_opened(const dm_campaign *c, dm_diag *diag);
 
 #endif

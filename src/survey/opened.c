@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/num.h"
 #include "geom/chord.h"
 #include "survey/read.h"
 
@@ -56,6 +57,35 @@ static void check_opened(book *b, const dm_xml_node *n, const dm_opened *o)
                      "sound was found, but the depth of a void is stated");
 }
 
+/* A place that is not on the tendon would stand in registers for good. As
+ * drawn: what the distances tell of a face is far less than what hides duct
+ * behind it. */
+static void check_place(book *b, const dm_xml_node *n, const dm_opened *o)
+{
+    char stated[DM_NUM_SIZE], most[DM_NUM_SIZE];
+    const dm_tendon *t;
+    const dm_face *f;
+    double r, l, whole, reach;
+
+    if (o->tendon == DM_NONE || o->face == DM_NONE)
+        return;
+    t = &b->model->tendons[o->tendon];
+    f = &t->faces[o->face];
+    r = dm_face_radius(b->model, t, f);
+    l = dm_outside_length(&t->line, r, o->clock,
+                          dm_face_station(t, f, r, o->clock));
+    whole = dm_outside_length(&t->line, r, o->clock, t->line.length);
+    reach = f->side == DM_SIDE_AHEAD ? whole - l : l;
+    if (o->distance <= reach)
+        return;
+    dm_num_fixed(stated, o->distance, 3);
+    dm_num_fixed(most, reach, 3);
+    dm_xml_fault(b->xml, n, DM_RANGE,
+                 "%s m from face %s lies beyond the end of tendon %s, expected "
+                 "at most %s m",
+                 stated, f->id, t->id, most);
+}
+
 void book_read_opened(book *b, const dm_xml_node *root)
 {
     const dm_xml_node *first = dm_xml_child(root, "opened");
@@ -80,5 +110,6 @@ void book_read_opened(book *b, const dm_xml_node *root)
         o->photo = dm_xml_text(b->xml, n, "photo", NULL);
         o->date = dm_xml_text(b->xml, n, "date", "");
         check_opened(b, n, o);
+        check_place(b, n, o);
     }
 }
