@@ -10,14 +10,37 @@
 
 #define INDENT 2
 
-static void put_small(dm_buf *out, const dm_campaign *c, double metres,
-                      int decimals)
+/* A value that is a whole number of units but for its last bits stays it. */
+static double down(double value, double unit)
+{
+    return floor(value / unit + 1e-6) * unit;
+}
+
+static double up(double value, double unit)
+{
+    return ceil(value / unit - 1e-6) * unit;
+}
+
+static void put_number(dm_buf *out, const dm_campaign *c, double mm,
+                       double inches, int decimals)
 {
     bool us = c->job->units == DM_UNITS_US;
 
-    dm_buf_fixed(out, metres / (us ? 0.0254 : 0.001),
-                 us ? decimals + 2 : decimals);
+    dm_buf_fixed(out, us ? inches : mm, us ? decimals + 1 : decimals);
     dm_buf_puts(out, us ? " in" : " mm");
+}
+
+/* A stop, a wall, a bit: never longer than it was reckoned. */
+static void put_stop(dm_buf *out, const dm_campaign *c, double metres)
+{
+    put_number(out, c, down(metres * 1000.0, 0.1), down(metres / 0.0254, 0.01),
+               1);
+}
+
+/* U: never smaller. */
+static void put_bound(dm_buf *out, const dm_campaign *c, double metres)
+{
+    put_number(out, c, up(metres * 1000.0, 1.0), up(metres / 0.0254, 0.1), 0);
 }
 
 static void put_tape(dm_buf *out, const dm_campaign *c, const dm_tendon *n,
@@ -30,7 +53,7 @@ static void put_tape(dm_buf *out, const dm_campaign *c, const dm_tendon *n,
         dm_buf_puts(out, " m");
     }
     dm_buf_printf(out, " from face %s (U ", n->faces[tape->face].id);
-    put_small(out, c, c->job->settings.coverage_factor * tape->u, 0);
+    put_bound(out, c, c->job->settings.coverage_factor * tape->u);
     dm_buf_putc(out, ')');
 }
 
@@ -65,17 +88,39 @@ static void put_mark(dm_buf *out, const dm_campaign *c, const dm_tap *p)
         dm_buf_puts(out, "on the line taped");
         return;
     }
-    put_small(out, c, fabs(p->around), us ? -1 : 0);
+    put_number(out, c, fabs(p->around) * 1000.0, fabs(p->around) / 0.0254, 0);
     dm_buf_puts(out, p->around > 0.0 ? " right" : " left");
     dm_buf_puts(out, " of the line taped");
+}
+
+/* What the stop is made of; the allowance so that the two add up as printed. */
+static void put_basis(dm_buf *out, const dm_campaign *c, const dm_tap *p)
+{
+    const char *wall = p->wall_assumed ? "nominal wall" : "least wall";
+
+    if (p->depth_stop <= p->wall_min + 1e-9) {
+        dm_buf_printf(out, " (%s)", wall);
+        return;
+    }
+    dm_buf_printf(out, " (%s ", wall);
+    put_stop(out, c, p->wall_min);
+    dm_buf_puts(out, " + allowance ");
+    put_number(
+        out, c,
+        down(p->depth_stop * 1000.0, 0.1) - down(p->wall_min * 1000.0, 0.1),
+        down(p->depth_stop / 0.0254, 0.01) - down(p->wall_min / 0.0254, 0.01),
+        1);
+    dm_buf_puts(out, ", inside the duct: stop at the inner face, pierce by "
+                     "hand)");
 }
 
 static void put_drill(dm_buf *out, const dm_campaign *c, const dm_tap *p)
 {
     dm_buf_puts(out, "bit ");
-    put_small(out, c, p->bit, 1);
+    put_stop(out, c, p->bit);
     dm_buf_puts(out, ", depth stop ");
-    put_small(out, c, p->depth_stop, 1);
+    put_stop(out, c, p->depth_stop);
+    put_basis(out, c, p);
     if (isfinite(p->p_enter)) {
         dm_buf_puts(out,
                     p->turned ? "; enters with " : "; enters with at least ");
@@ -132,12 +177,12 @@ static void put_tap(const dm_campaign *c, const dm_tendon *n, const dm_tap *p,
 
 void summary_taps(const dm_campaign *c, dm_buf *out)
 {
-    dm_buf_puts(out,
-                "tap points: ahead is towards the tendon's last anchorage; "
-                "right and left\nlooking ahead. The bit stops at the least "
-                "wall: strands may touch it. Confirm\nfrom both faces before "
-                "drilling, with the owner's permission and under the\n"
-                "engineer's direction.\n");
+    dm_buf_puts(
+        out, "tap points: ahead is towards the tendon's last anchorage; "
+             "right and left\nlooking ahead. Each depth stop says what it "
+             "is made of. Strands may touch the\nwall: pierce the last of it "
+             "by hand. Confirm from both faces before drilling,\nwith the "
+             "owner's permission and under the engineer's direction.\n");
     for (size_t i = 0; i < c->model->tendon_count; i++) {
         const dm_taps *taps = c->results[i].taps;
 

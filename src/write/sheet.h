@@ -54,6 +54,8 @@ typedef struct {
 /* The job's unit first, the other in brackets, both from one value; appended
  * to p->say. "2315 mm (7 ft 7 1/8 in)". */
 void dm_sheet_say_tape(dm_picture *p, double metres);
+/* A bound, rounded up: "16 mm"; US in eighths: "5/8 in". */
+void dm_sheet_say_bound(dm_picture *p, double metres);
 /* Its size without its sign: "45 mm (1 3/4 in)", inches in eighths. */
 void dm_sheet_say_arc(dm_picture *p, double metres);
 /* Rounded down, so that no stop is longer than it was reckoned: "6.7 mm
@@ -69,6 +71,18 @@ void dm_sheet_say_face(dm_picture *p, size_t face);
 double dm_sheet_incline(const dm_tendon *tendon, size_t face);
 /* "12:00, the top of the duct". */
 void dm_sheet_say_line(dm_picture *p, double line);
+/* The id; of a pair with its role behind it: "L5-I01-B inlet". */
+void dm_sheet_say_tap(dm_picture *p, const dm_tap *tap);
+const char *dm_sheet_name(const char *name, const char *id);
+/* Inches in eighths: "1 3/4 in"; metres >= 0. */
+void dm_sheet_say_eighths(dm_picture *p, double metres);
+/* The mark is on the tape line: under half a millimetre off. */
+bool dm_sheet_on_line(const dm_tap *tap);
+/* Makes another tendon the one at hand. */
+void dm_sheet_choose(dm_sheet_page *s, size_t tendon);
+
+/* ---- sheet_task.c -------------------------------------------------------- */
+
 /* What a crew does at a tap. */
 typedef enum {
     DM_TASK_TAP,
@@ -81,23 +95,38 @@ typedef enum {
 dm_task dm_sheet_task(const dm_picture *p, const dm_tap *tap);
 /* The last opening of that tap, or NULL. */
 const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap);
-/* The id; of a pair with its role behind it: "L5-I01-B inlet". */
-void dm_sheet_say_tap(dm_picture *p, const dm_tap *tap);
 /* "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE" ... */
 const char *dm_sheet_task_text(dm_task task);
-const char *dm_sheet_name(const char *name, const char *id);
 /* Fill of the bar that tells advice apart without colour. */
 dm_look dm_sheet_look(dm_task task);
 
 /* The same in a word: "TAP", "RE-SCAN", "HAND TOOL", "NO ROOM", "OPENED". */
 const char *dm_sheet_task_short(dm_task task);
-
-/* Inches in eighths: "1 3/4 in"; metres >= 0. */
-void dm_sheet_say_eighths(dm_picture *p, double metres);
-/* The mark is on the tape line: under half a millimetre off. */
-bool dm_sheet_on_line(const dm_tap *tap);
-/* Makes another tendon the one at hand. */
-void dm_sheet_choose(dm_sheet_page *s, size_t tendon);
+/* A drill is meant to be used, if not at once. */
+bool dm_sheet_drilled(dm_task task);
+/* The stop lies behind the wall. */
+bool dm_sheet_allowance(const dm_tap *tap);
+/* "DEPTH STOP 6.7 mm (0.26 in)". */
+void dm_sheet_say_depth(dm_picture *p, const dm_tap *tap);
+/* What the stop is made of: "least wall"; "least wall 6.7 mm (0.26 in) +
+ * allowance 3.0 mm (0.12 in)", which add up as printed. */
+void dm_sheet_say_basis(dm_picture *p, const dm_tap *tap);
+/* What to do at the end of the bit's way. */
+void dm_sheet_say_pierce(dm_picture *p, const dm_tap *tap);
+/* Why there is no drill; nothing where there is. */
+void dm_sheet_say_no_drill(dm_picture *p, const dm_tap *tap);
+/* "confirmed"; for neither "neither confirmed nor refuted". */
+const char *dm_sheet_outcome(dm_outcome outcome);
+bool dm_sheet_two_tapes(const dm_tap *tap);
+/* Length between the faces; who adds the tapes as printed is told of the last
+ * digit where they do not add up to it. */
+void dm_sheet_say_apart(dm_picture *p, const dm_tap *tap);
+/* "If both tapes do not meet within 24 mm: STOP, ..."; with both. */
+void dm_sheet_say_meet(dm_picture *p, const dm_tap *tap);
+/* The same where there is one or none. */
+void dm_sheet_say_one_tape(dm_picture *p, const dm_tap *tap);
+/* "If they do: mark at the end of the tape from D1-a."; with both. */
+void dm_sheet_say_mark(dm_picture *p, const dm_tap *tap);
 
 /* ---- parts of a page ---------------------------------------------------- */
 
@@ -117,11 +146,14 @@ double dm_sheet_foot(dm_sheet_page *s, double y, bool draw);
  * returns the first stop of the next one. */
 size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw);
 
+/* ---- sheet_set_out.c ----------------------------------------------------- */
+
+/* A tap's set-out as lines of text, appended to p->say: steps 1 to 7 and the
+ * warnings of its page; no line end behind the last. */
+void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap);
+
 /* ---- sheet_label.c ------------------------------------------------------- */
 
-/* A tap's set-out as lines of text, appended to p->say; no line end behind the
- * last. */
-void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap);
 /* Draws a page of labels from tour->stops[from] on; returns the first stop of
  * the next one. */
 size_t dm_sheet_labels(dm_sheet_page *s, size_t from);

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT
- * Labels to stick on the duct beside a tap, two across and five down a page,
- * with cut lines; the code holds the whole set-out as plain text, for those who
- * come later. A label is not the mark. */
+ * Labels to stick on the duct beside a tap, two across, with cut lines; as high
+ * as what they say: no warning is cut to keep the grid. The code holds the
+ * whole set-out as plain text, for those who come later. A label is not the
+ * mark. */
 #include <math.h>
 
 #include "draw/qr.h"
@@ -9,120 +10,76 @@
 
 #define BLACK 0x000000
 #define ACROSS 2
-#define DOWN 5
-#define CODE 42.0 /* mm, with its quiet zone */
+#define BAR 6.6 /* mm, as those below */
+/* Of a module, at least, as far as CODE_MOST allows: a smaller one is not read
+ * from a print at 150 dpi. */
+#define MODULE 0.42
+#define CODE_LEAST 42.0 /* with its quiet zone */
+#define CODE_MOST 52.0
 
-static const dm_type text = {.size = DM_SHEET_TEXT};
-static const dm_type strong = {.size = DM_SHEET_TEXT, .bold = true};
+static const dm_type text = {.size = DM_SHEET_TEXT,
+                             .leading = DM_SHEET_LEADING};
+static const dm_type strong = {
+    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
 
-/* ---- the set-out as text
- * ----------------------------------------------------- */
+typedef struct {
+    dm_sheet_page *s;
+    dm_picture *p;
+    const dm_tap *tap;
+    dm_task task;
+    double x, y, width; /* of the words at hand; y: next baseline */
+    bool draw;
+} label;
 
-static void say_tape(dm_picture *p, const dm_tape *tape, const char *way)
+/* What was said, broken into lines: a number is never cut. */
+static void put(label *l, const dm_type *type)
 {
-    if (tape->face == DM_NONE) {
-        dm_buf_printf(&p->say, "no face, going %s\n", way);
-        return;
-    }
-    dm_say(p, "face ");
-    dm_say(p, p->tendon->faces[tape->face].id);
-    dm_buf_printf(&p->say, " going %s ", way);
-    dm_sheet_say_tape(p, tape->distance);
-    dm_say(p, " +- ");
-    dm_say_small(p, p->k * tape->u);
-    dm_say(p, "\n");
+    l->y += dm_paper_words(&l->s->paper, l->x, l->y, l->width, type, l->draw);
+    dm_say_clear(l->p);
 }
 
-/* "45 mm (1 3/4 in) LEFT". */
-static void say_around(dm_picture *p, const dm_tap *tap)
+/* ---- the code ------------------------------------------------------------ */
+
+static double code_side(const dm_qr *qr)
 {
-    dm_sheet_say_arc(p, tap->around);
-    if (!dm_sheet_on_line(tap))
-        dm_say(p, tap->around > 0.0 ? " RIGHT" : " LEFT");
+    return fmin(fmax(MODULE * (double)(qr->size + 2 * DM_QR_QUIET), CODE_LEAST),
+                CODE_MOST);
 }
 
-static void say_point(dm_picture *p, dm_vec3 at)
+/* In the upper right corner; without memory or if the set-out is too long for
+ * one there is none. Returns its side. */
+static double put_code(label *l, double right, double y)
 {
-    dm_say(p, "x y z ");
-    dm_buf_fixed(&p->say, at.x, 3);
-    dm_say(p, " ");
-    dm_buf_fixed(&p->say, at.y, 3);
-    dm_say(p, " ");
-    dm_buf_fixed(&p->say, at.z, 3);
-    dm_say(p, " m\n");
-}
-
-void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap)
-{
-    const dm_model *m = p->delivery->model;
-    const char *tag = dm_external_find(&p->tendon->external, "field-tag");
-
-    dm_say(p, "Tap ");
-    dm_sheet_say_tap(p, tap);
-    dm_say(p, "\nbridge ");
-    dm_say(p, m->id);
-    dm_say(p, ", tendon ");
-    dm_say(p, p->tendon->id);
-    if (tag != NULL) {
-        dm_say(p, ", tag ");
-        dm_say(p, tag);
-    }
-    dm_say(p, "\n");
-    dm_say(p, dm_sheet_task_text(dm_sheet_task(p, tap)));
-    dm_say(p, "\ntape line ");
-    dm_say_clock(p, tap->line);
-    dm_say(p, "\n");
-    say_tape(p, &tap->back, "AHEAD");
-    say_tape(p, &tap->ahead, "BACK");
-    if (isfinite(tap->faces_apart)) {
-        dm_say(p, "faces apart ");
-        dm_sheet_say_tape(p, tap->faces_apart);
-        dm_say(p, "\n");
-    }
-    dm_say(p, "round the duct, looking ahead ");
-    say_around(p, tap);
-    dm_say(p, "\nlooking ahead ");
-    dm_say_clock(p, tap->clock);
-    dm_say(p, ", looking back ");
-    dm_say_clock(p, tap->clock_back);
-    if (dm_sheet_task(p, tap) == DM_TASK_TAP ||
-        dm_sheet_task(p, tap) == DM_TASK_NO_ROOM) {
-        dm_say(p, "\nDEPTH STOP ");
-        dm_sheet_say_stop(p, tap->depth_stop);
-    }
-    dm_say(p, "\n");
-    say_point(p, tap->surface);
-    dm_say(p, "job of ");
-    dm_say(p, p->delivery->job->date);
-}
-
-/* ---- one label
- * ---------------------------------------------------------------- */
-
-/* The code; false: the set-out is too long for one. */
-static bool put_code(dm_sheet_page *s, const dm_tap *tap, double x, double y)
-{
-    dm_picture *p = &s->paper.picture;
-    dm_qr qr;
+    double side = CODE_LEAST;
     dm_status status;
+    dm_qr qr;
 
-    dm_say_clear(p);
-    dm_sheet_say_set_out(p, tap);
-    status = dm_qr_make(dm_said(p), &qr);
+    dm_say_clear(l->p);
+    dm_sheet_say_set_out(l->p, l->tap);
+    status = dm_qr_make(dm_said(l->p), &qr);
+    dm_say_clear(l->p);
     if (status == DM_NOMEM)
-        p->say.failed = true;
-    if (status == DM_OK)
-        dm_qr_draw(p->canvas, &qr, x, y, CODE);
+        l->p->say.failed = true;
+    if (status == DM_OK) {
+        side = code_side(&qr);
+        if (l->draw)
+            dm_qr_draw(l->p->canvas, &qr, right - side, y, side);
+    } else {
+        dm_canvas_text_block(
+            l->p->canvas, right - side + 1.0, y + 12.0, side - 3.0,
+            "No code: the set-out is too long for one.", &text, l->draw);
+    }
     dm_qr_free(&qr);
-    return status == DM_OK;
+    return side;
 }
 
-static void put_tape(dm_sheet_page *s, const dm_tape *tape, bool back, double x,
-                     double y, double width)
-{
-    dm_picture *p = &s->paper.picture;
+/* ---- where ----------------------------------------------------------------
+ */
 
-    dm_say_clear(p);
+static void put_tape(label *l, const dm_tape *tape, bool back)
+{
+    dm_picture *p = l->p;
+
     if (tape->face == DM_NONE) {
         dm_say(p, back ? "no face on the back side" : "no face ahead");
     } else {
@@ -133,110 +90,173 @@ static void put_tape(dm_sheet_page *s, const dm_tape *tape, bool back, double x,
         else
             dm_say_small(p, tape->distance);
     }
-    dm_canvas_text_fit(p->canvas, x, y, width, dm_said(p), &strong);
+    put(l, &strong);
 }
 
 /* "ahead LEFT to 10:30". */
-static void put_clock(dm_sheet_page *s, const dm_tap *tap, bool ahead, double x,
-                      double y, double width)
+static void put_clock(label *l, bool ahead)
 {
-    dm_picture *p = &s->paper.picture;
+    dm_picture *p = l->p;
 
-    dm_say_clear(p);
     dm_say(p, ahead ? "ahead " : "back ");
-    if (!dm_sheet_on_line(tap))
-        dm_say(p, (tap->around > 0.0) == ahead ? "RIGHT to " : "LEFT to ");
-    dm_say_clock(p, ahead ? tap->clock : tap->clock_back);
-    dm_canvas_text_fit(p->canvas, x, y, width, dm_said(p), &strong);
+    if (!dm_sheet_on_line(l->tap))
+        dm_say(p, (l->tap->around > 0.0) == ahead ? "RIGHT to " : "LEFT to ");
+    dm_say_clock(p, ahead ? l->tap->clock : l->tap->clock_back);
+    put(l, &strong);
 }
 
-static void put_words(dm_sheet_page *s, const dm_tap *tap, double x, double y,
-                      double width)
+static void put_place(label *l)
 {
-    dm_picture *p = &s->paper.picture;
+    dm_picture *p = l->p;
     const dm_type id = {.size = 20.0, .bold = true};
-    dm_canvas *c = p->canvas;
 
-    dm_canvas_text_fit(c, x, y + 7.0, width, p->tendon->id, &id);
-    dm_say_clear(p);
-    dm_sheet_say_tap(p, tap);
-    dm_canvas_text_fit(c, x, y + 12.0, width, dm_said(p), &strong);
-    dm_say_clear(p);
+    if (l->draw)
+        dm_canvas_text_fit(p->canvas, l->x, l->y + 3.0, l->width, p->tendon->id,
+                           &id);
+    l->y += 8.2;
+    dm_sheet_say_tap(p, l->tap);
+    put(l, &strong);
     dm_say(p, "on the line ");
-    dm_say_clock(p, tap->line);
+    dm_say_clock(p, l->tap->line);
     dm_say(p, ":");
-    dm_canvas_text_fit(c, x, y + 17.2, width, dm_said(p), &text);
-    put_tape(s, &tap->back, true, x, y + 21.8, width);
-    put_tape(s, &tap->ahead, false, x, y + 26.4, width);
-    dm_say_clear(p);
+    put(l, &text);
+    put_tape(l, &l->tap->back, true);
+    put_tape(l, &l->tap->ahead, false);
     dm_say(p, "round it ");
     if (p->us)
-        dm_sheet_say_eighths(p, fabs(tap->around));
+        dm_sheet_say_eighths(p, fabs(l->tap->around));
     else
-        dm_say_small(p, fabs(tap->around));
-    dm_canvas_text_fit(c, x, y + 31.6, width, dm_said(p), &text);
-    put_clock(s, tap, true, x, y + 36.2, width);
-    put_clock(s, tap, false, x, y + 40.8, width);
+        dm_say_small(p, fabs(l->tap->around));
+    put(l, &text);
+    put_clock(l, true);
+    put_clock(l, false);
 }
 
+/* ---- what -----------------------------------------------------------------
+ */
+
 /* What to do, over the whole width, with the pattern of the sheets. */
-static void put_bar(dm_sheet_page *s, const dm_tap *tap, double x, double y,
-                    double width)
+static void put_bar(label *l)
 {
     static const char *const order[] = {
         "", "RE-SCAN BY HAND: NO HOLE", "HAND TOOL ONLY: NO DRILL",
         "NO ROOM: ASK THE ENGINEER", "OPENED: NO SECOND HOLE"};
-    dm_picture *p = &s->paper.picture;
-    dm_task task = dm_sheet_task(p, tap);
-    dm_look bar = dm_sheet_look(task), plate = dm_fill_look(0xffffff);
+    dm_canvas *c = l->p->canvas;
+    dm_look bar = dm_sheet_look(l->task), plate = dm_fill_look(0xffffff);
     dm_type type = {
         .size = DM_SHEET_TEXT, .bold = true, .align = DM_ALIGN_CENTRE};
-    double wide;
+    double y = l->y - 3.6, middle = l->x + 0.5 * l->width, wide;
 
-    dm_say_clear(p);
-    dm_say(p, order[task]);
-    if (task == DM_TASK_TAP) {
-        dm_say(p, "DEPTH STOP ");
-        dm_sheet_say_stop(p, tap->depth_stop);
+    l->y += BAR + 1.6;
+    if (!l->draw)
+        return;
+    dm_say(l->p, order[l->task]);
+    if (l->task == DM_TASK_TAP) {
+        dm_sheet_say_depth(l->p, l->tap);
         type.colour = 0xffffff;
     }
-    dm_canvas_rect(p->canvas, x, y, width, 6.6, &bar);
-    wide = dm_canvas_text_width(p->canvas, dm_said(p), &type);
-    if (task != DM_TASK_TAP)
-        dm_canvas_rect(p->canvas, x + 0.5 * (width - wide) - 1.5, y + 0.8,
-                       wide + 3.0, 5.0, &plate);
-    dm_canvas_text(p->canvas, x + 0.5 * width, y + 4.7, dm_said(p), &type);
+    dm_canvas_rect(c, l->x, y, l->width, BAR, &bar);
+    wide = dm_canvas_text_width(c, dm_said(l->p), &type);
+    if (l->task != DM_TASK_TAP)
+        dm_canvas_rect(c, middle - 0.5 * wide - 1.5, y + 0.8, wide + 3.0, 5.0,
+                       &plate);
+    dm_canvas_text(c, middle, y + 4.7, dm_said(l->p), &type);
+    dm_say_clear(l->p);
 }
 
-static void put_label(dm_sheet_page *s, const dm_tap *tap, double x, double y,
-                      double width, double high)
+static void put_order(label *l)
+{
+    dm_picture *p = l->p;
+
+    if (l->task == DM_TASK_TAP) {
+        dm_say(p, "= ");
+        dm_sheet_say_basis(p, l->tap);
+        dm_say(p, "; bit ");
+        dm_sheet_say_stop(p, l->tap->bit);
+        put(l, &text);
+        dm_sheet_say_pierce(p, l->tap);
+    } else {
+        dm_sheet_say_no_drill(p, l->tap);
+    }
+    put(l, &strong);
+    if (dm_sheet_two_tapes(l->tap)) {
+        dm_sheet_say_meet(p, l->tap);
+        dm_say(p, " ");
+        dm_sheet_say_mark(p, l->tap);
+    } else {
+        dm_sheet_say_one_tape(p, l->tap);
+    }
+    put(l, &text);
+    if (l->tap->warning[0] != '\0') {
+        dm_say(p, "WARNING: ");
+        dm_say(p, l->tap->warning);
+        put(l, &strong);
+    }
+}
+
+/* Draws, or only measures; returns its height. */
+static double put_label(dm_sheet_page *s, const dm_tap *tap, double x, double y,
+                        double width, bool draw)
+{
+    label l = {.s = s, .p = &s->paper.picture, .tap = tap, .draw = draw};
+    double side = put_code(&l, x + width - 0.5, y + 0.5);
+
+    l.task = dm_sheet_task(l.p, tap);
+    l.x = x + 2.5;
+    l.y = y + 5.0;
+    l.width = width - side - 4.0;
+    put_place(&l);
+    l.y = fmax(l.y, y + side + 4.0);
+    l.width = width - 5.0;
+    put_bar(&l);
+    put_order(&l);
+    return l.y - 2.0 - y;
+}
+
+static void put_cut(dm_sheet_page *s, double x, double y, double width,
+                    double high)
 {
     dm_look cut = dm_line_look(0x606060, 0.15, DM_DASH_DASHED);
 
     dm_canvas_rect(s->paper.picture.canvas, x, y, width, high, &cut);
-    put_words(s, tap, x + 2.5, y + 1.0, width - CODE - 4.0);
-    if (!put_code(s, tap, x + width - CODE - 0.5, y + 0.5))
-        dm_canvas_text_block(
-            s->paper.picture.canvas, x + width - CODE, y + 12.0, CODE - 2.0,
-            "No code: the set-out is too long for one.", &text, true);
-    put_bar(s, tap, x + 2.5, y + high - 8.0, width - 5.0);
+}
+
+/* Those of one row from stops[from] on; returns the height of the highest. */
+static double put_row(dm_sheet_page *s, size_t from, double y, double width,
+                      bool draw)
+{
+    double high = 0.0;
+    size_t i;
+
+    for (i = from; i < s->tour->stop_count && i < from + ACROSS; i++) {
+        const dm_sheet_stop *stop = &s->tour->stops[i];
+        double own;
+
+        dm_sheet_choose(s, stop->tendon);
+        own = put_label(s, &s->paper.picture.taps->items[stop->tap],
+                        s->paper.left + width * (double)(i - from), y, width,
+                        draw);
+        high = fmax(high, own);
+    }
+    return high;
 }
 
 size_t dm_sheet_labels(dm_sheet_page *s, size_t from)
 {
-    const dm_sheet_tour *t = s->tour;
     double width = (s->paper.right - s->paper.left) / ACROSS;
-    double high = (s->paper.page_height - 2.0 * DM_PAPER_MARGIN) / DOWN;
-    size_t i;
+    double end = s->paper.page_height - DM_PAPER_MARGIN, y = DM_PAPER_MARGIN;
+    size_t i, k;
 
-    for (i = from; i < t->stop_count && i < from + ACROSS * DOWN; i++) {
-        const dm_sheet_stop *stop = &t->stops[i];
-        size_t k = i - from;
+    for (i = from; i < s->tour->stop_count; i += ACROSS) {
+        double high = put_row(s, i, y, width, false);
 
-        dm_sheet_choose(s, stop->tendon);
-        put_label(s, &s->paper.picture.taps->items[stop->tap],
-                  s->paper.left + width * (double)(k % ACROSS),
-                  DM_PAPER_MARGIN + high * (double)(k / ACROSS), width, high);
+        /* One row at least: the first always has room. */
+        if (i > from && y + high > end)
+            break;
+        put_row(s, i, y, width, true);
+        for (k = i; k < s->tour->stop_count && k < i + ACROSS; k++)
+            put_cut(s, s->paper.left + width * (double)(k - i), y, width, high);
+        y += high;
     }
-    return i;
+    return i < s->tour->stop_count ? i : s->tour->stop_count;
 }

@@ -44,6 +44,22 @@ void dm_sheet_say_eighths(dm_picture *p, double metres)
     dm_say(p, " in");
 }
 
+/* A bound is never made smaller. */
+static double up(double value, double unit)
+{
+    return ceil(value / unit - 1e-6) * unit;
+}
+
+void dm_sheet_say_bound(dm_picture *p, double metres)
+{
+    if (!isfinite(metres))
+        dm_say(p, "?");
+    else if (p->us)
+        dm_sheet_say_eighths(p, up(metres, INCH / 8.0));
+    else
+        say_mm(p, up(metres, 1e-3), 0);
+}
+
 void dm_sheet_say_arc(dm_picture *p, double metres)
 {
     metres = fabs(metres);
@@ -152,13 +168,6 @@ void dm_sheet_choose(dm_sheet_page *s, size_t tendon)
     s->paper.picture.stations = d->results[tendon].stations;
 }
 
-const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap)
-{
-    return p->found != NULL && tap->opened < p->found->opening_count
-               ? &p->found->openings[tap->opened]
-               : NULL;
-}
-
 void dm_sheet_say_tap(dm_picture *p, const dm_tap *tap)
 {
     dm_say(p, tap->id);
@@ -166,61 +175,4 @@ void dm_sheet_say_tap(dm_picture *p, const dm_tap *tap)
         return;
     dm_say(p, " ");
     dm_say(p, dm_tap_role_text(tap->role));
-}
-
-dm_task dm_sheet_task(const dm_picture *p, const dm_tap *tap)
-{
-    if (dm_sheet_opened(p, tap) != NULL)
-        return DM_TASK_NONE;
-    switch (tap->advice) {
-    case DM_ADVICE_TAP:
-        return tap->clearance.known && tap->clearance.room == DM_ROOM_NONE
-                   ? DM_TASK_NO_ROOM
-                   : DM_TASK_TAP;
-    case DM_ADVICE_RESCAN:
-        return DM_TASK_RESCAN;
-    default:
-        return DM_TASK_HAND_TOOL;
-    }
-}
-
-const char *dm_sheet_task_text(dm_task task)
-{
-    static const char *const text[] = {
-        "TAP AT THE MARK, WHEN RELEASED", "RE-SCAN BY HAND FIRST: NO HOLE",
-        "HAND TOOL, WALL ONLY, ENGINEER PRESENT: NO DRILL",
-        "NO ROOM FOR THE DRILL: ASK THE ENGINEER",
-        "HAS BEEN OPENED: NO SECOND HOLE"};
-
-    return text[task];
-}
-
-const char *dm_sheet_task_short(dm_task task)
-{
-    static const char *const text[] = {"TAP", "RE-SCAN", "HAND TOOL", "NO ROOM",
-                                       "OPENED"};
-
-    return text[task];
-}
-
-dm_look dm_sheet_look(dm_task task)
-{
-    static const struct {
-        uint32_t fill;
-        dm_hatch hatch;
-        double step, width;
-    } looks[] = {{0x000000, DM_HATCH_NONE, 0.0, 0.0},
-                 {0xffffff, DM_HATCH_RISING, 2.4, 0.8},
-                 {0xffffff, DM_HATCH_CROSS, 1.8, 0.35},
-                 {0xffffff, DM_HATCH_FALLING, 3.4, 0.9},
-                 {0xffffff, DM_HATCH_DOTS, 1.6, 0.6}};
-    dm_look look = dm_fill_look(looks[task].fill);
-
-    look.stroke = 0x000000;
-    look.width = 0.5;
-    look.hatch = looks[task].hatch;
-    look.hatch_colour = 0x000000;
-    look.hatch_step = looks[task].step;
-    look.hatch_width = looks[task].width;
-    return look;
 }

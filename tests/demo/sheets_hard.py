@@ -9,7 +9,7 @@ not fit, markup and right-to-left marks in them.
 
 With `opened`: places that were opened (confirmed, refuted, neither), pairs, a
 tray over L4 that leaves no room for a drill, faces far off square on L1, taps
-all round R3, names in other scripts. Invented, as the demo is.
+all round R3, names in other scripts, a stop behind the wall. Invented, as the demo is.
 """
 import os
 import shutil
@@ -64,7 +64,8 @@ def opened(to, units):
         for k in ('L5-I01', 'R5-I02', 'L8-I01'))
     text = change(text, '<criteria href="criteria.xml"/>',
                   '<criteria href="criteria.xml"/><context href="tray.obj"/>')
-    text = change(text, '<output', wants + pairs + '<output')
+    text = change(text, '<output', '<settings stop-allowance="4 mm"/>' + wants +
+                  pairs + '<output')
     text = change(text, 'units="metric"', 'units="%s"' % units)
     open(path, 'w', encoding='utf-8').write(text)
 

@@ -101,7 +101,7 @@ static void sheet_says_what_the_results_hold(void **state)
         /* 9.3 m = 366.14 in, 2.3 m = 90.55 in, 11.6 m = 456.69 in. */
         ">9300 mm (30 ft 6 1/8 in) \xc2\xb1 24 mm</text>",
         ">2300 mm (7 ft 6 1/2 in) \xc2\xb1 24 mm</text>",
-        ">Faces apart 11600 mm (38 ft 0 3/4 in).</text>",
+        ">Faces apart 11600 mm (38 ft 0 3/4 in); both tapes add",
         ">If both tapes do not meet within 48 mm: STOP,",
         ">If they do: mark at the end of the tape from D1b.</text>",
         ">DEPTH STOP 6.3 mm (0.24 in)</text>",
@@ -409,7 +409,7 @@ static void us_units_come_first(void **state)
     s.items[0].around = -0.045;
     assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
     written_read(&w, "sheet-T1.svg", &svg);
-    assert_says(svg.data, ">30 ft 6 1/8 in (9300 mm) \xc2\xb1 0.9 in</text>");
+    assert_says(svg.data, ">30 ft 6 1/8 in (9300 mm) \xc2\xb1 1 in</text>");
     assert_says(svg.data, ">Round the duct 1 3/4 in (45 mm)</text>");
     assert_says(svg.data,
                 ">to the LEFT looking ahead = RIGHT looking back</text>");
@@ -418,6 +418,130 @@ static void us_units_come_first(void **state)
     assert_nothing_over_the_foot(svg.data);
     dm_buf_free(&svg);
     written_free(&w);
+}
+
+/* 6.7 mm of wall and 3.17 mm (1/8 in) of allowance: 9.87 mm, 0.388 in; printed
+ * 9.8 mm and 0.38 in, of which 6.7 mm and 0.26 in are wall. */
+static void a_stop_behind_the_wall_is_said_everywhere(void **state)
+{
+    static const char *const files[] = {"sheet-T1.svg", "labels.svg"};
+    static const char warning[] = "strand may touch (chance 7 %)";
+    dm_picture p;
+    written w;
+    dm_buf svg;
+    site s;
+    size_t i;
+
+    (void)state;
+    site_make(&s, 1);
+    s.items[0].wall_min = 0.0067;
+    s.items[0].depth_stop = 0.0067 + 0.003175;
+    s.items[0].warning = warning;
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    for (i = 0; i < 2; i++) {
+        written_read(&w, files[i], &svg);
+        assert_says(svg.data, ">DEPTH STOP 9.8 mm (0.38 in)</text>");
+        assert_says(svg.data, ">= least wall 6.7 mm (0.26 in) + allowance");
+        assert_says(svg.data, "The stop lies INSIDE");
+        assert_says(svg.data, ">WARNING: strand may touch (chance");
+        assert_null(strstr(svg.data, "Pierce the last"));
+        dm_buf_free(&svg);
+    }
+    written_free(&w);
+    p = dm_picture_of(&s.delivery, 0);
+    dm_sheet_say_set_out(&p, &s.items[0]);
+    assert_says(dm_said(&p),
+                "7 DEPTH STOP 9.8 mm (0.38 in) = least wall 6.7 mm "
+                "(0.26 in) + allowance 3.1 mm (0.12 in), bit ");
+    assert_says(dm_said(&p), ". The stop lies INSIDE the duct: stop at the "
+                             "inner face, pierce by hand.\nWARNING: strand "
+                             "may touch (chance 7 %)\n");
+    dm_buf_free(&p.say);
+}
+
+/* Labels are as high as what they say: none is cut, none over another. */
+static void labels_hold_their_warnings(void **state)
+{
+    char warning[600];
+    const char *at;
+    written w;
+    dm_buf svg;
+    site s;
+    size_t i, seen = 0;
+
+    (void)state;
+    site_make(&s, 12);
+    for (i = 0; i + 1 < sizeof warning; i++)
+        warning[i] = i % 6 == 5 ? ' ' : (char)('a' + i % 26);
+    warning[i] = '\0';
+    memcpy(warning + sizeof warning - 10, "theveryend", 9);
+    for (i = 0; i < 12; i += 3)
+        s.items[i].warning = warning;
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    for (i = 1; seen < 12; i++) {
+        char name[32];
+        size_t here;
+
+        snprintf(name, sizeof name, i == 1 ? "labels.svg" : "labels+%zu.svg",
+                 i);
+        written_read(&w, name, &svg);
+        here = count_of(svg.data, ">DEPTH STOP ");
+        assert_true(here >= 2);
+        assert_int_equal(count_of(svg.data, "Pierce the last of the wall"),
+                         here);
+        assert_int_equal(count_of(svg.data, ">WARNING: "),
+                         count_of(svg.data, "theveryen"));
+        for (at = svg.data; (at = strstr(at + 1, "<text")) != NULL;)
+            assert_true(strtod(strstr(at, " y=\"") + 4, NULL) < 297.0 - 10.0);
+        seen += here;
+        dm_buf_free(&svg);
+    }
+    assert_int_equal(seen, 12);
+    written_free(&w);
+}
+
+/* 7.83 mm is within 8 mm, 16.19 mm is not within 16 mm. */
+static void a_bound_is_never_rounded_down(void **state)
+{
+    dm_picture p = dm_picture_of(&fixture->delivery, 0);
+
+    (void)state;
+    dm_sheet_say_bound(&p, 0.00783);
+    dm_say(&p, ", ");
+    dm_sheet_say_bound(&p, 0.01619);
+    dm_say(&p, ", ");
+    dm_sheet_say_bound(&p, 0.024);
+    assert_string_equal(dm_said(&p), "8 mm, 17 mm, 24 mm");
+    dm_say_clear(&p);
+    p.us = true;
+    dm_sheet_say_bound(&p, 0.345 * 0.0254);
+    dm_say(&p, ", ");
+    dm_sheet_say_bound(&p, 0.375 * 0.0254);
+    assert_string_equal(dm_said(&p), "3/8 in, 3/8 in");
+    dm_buf_free(&p.say);
+}
+
+/* 170.4 + 8015.4 = 8185.8: 8186, but 170 + 8015 = 8185. */
+static void tapes_that_do_not_add_up_are_said(void **state)
+{
+    dm_picture p = dm_picture_of(&fixture->delivery, 0);
+    dm_tap tap = fixture->results[0].taps->items[0];
+
+    (void)state;
+    tap.back.distance = 0.1704;
+    tap.ahead.distance = 8.0154;
+    tap.faces_apart = 8.1858;
+    dm_sheet_say_apart(&p, &tap);
+    assert_string_equal(dm_said(&p),
+                        "8186 mm (26 ft 10 1/4 in); both tapes add up to it "
+                        "within 1 mm (1/8 in) by rounding");
+    dm_say_clear(&p);
+    tap.back.distance = 1.0;
+    tap.ahead.distance = 2.0;
+    tap.faces_apart = 3.0;
+    dm_sheet_say_apart(&p, &tap);
+    assert_string_equal(dm_said(&p), "3000 mm (9 ft 10 1/8 in)");
+    dm_buf_free(&p.say);
 }
 
 /* 6.7999 mm is not 6.8 mm. */
@@ -501,6 +625,10 @@ int main(void)
         cmocka_unit_test(names_cannot_break_out),
         cmocka_unit_test(us_units_come_first),
         cmocka_unit_test(a_stop_is_never_rounded_up),
+        cmocka_unit_test(a_stop_behind_the_wall_is_said_everywhere),
+        cmocka_unit_test(labels_hold_their_warnings),
+        cmocka_unit_test(a_bound_is_never_rounded_down),
+        cmocka_unit_test(tapes_that_do_not_add_up_are_said),
         cmocka_unit_test(a_code_has_its_corners),
         cmocka_unit_test(any_failed_allocation_is_nomem),
     };
