@@ -3,9 +3,8 @@
 #ifndef DM_SCENE_PROPERTIES_H
 #define DM_SCENE_PROPERTIES_H
 
-#include "base/arena.h"
-#include "ductmark/scene.h"
 #include "ductmark/total.h"
+#include "scene/property_list.h"
 
 /* Everything that properties are taken from. */
 typedef struct {
@@ -17,20 +16,6 @@ typedef struct {
     dm_vec3 origin;              /* of the scene */
     const dm_totals *totals;
 } dm_source;
-
-/* A list being filled. Texts are copied into the arena. */
-typedef struct {
-    dm_arena *arena;
-    dm_property *items; /* heap */
-    size_t count, capacity;
-    bool failed;
-} dm_property_list;
-
-void dm_property_list_free(dm_property_list *list);
-/* The list so far as the object's properties, under that set name; the list
- * is empty afterwards. */
-dm_status dm_property_list_take(dm_property_list *list, const char *set,
-                                dm_object *object);
 
 /* Each fills the list for one object. */
 void dm_bridge_properties(const dm_source *source, dm_property_list *list);
@@ -61,8 +46,5 @@ void dm_line_properties(const dm_tendon *tendon, dm_property_list *list);
 
 /* "tap", "re-scan by hand first", ... */
 const char *dm_advice_text(dm_advice advice);
-/* Clock time "3:00" to the nearest minute of an angle in rad; the crown is
- * 12:00; not finite: "". Points into `text`. */
-const char *dm_clock_text(double rad, char text[8]);
 
 #endif
