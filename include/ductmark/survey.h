@@ -84,6 +84,9 @@ typedef struct {
     double nose;
     /** Encoder contact to the tail, m, 0 to 2. */
     double tail;
+    /** Room that the body needs outward from the duct's outside, m, 0.001 to 1;
+     *  0: not known. */
+    double body_height;
     /** >= 1. */
     dm_channel *channels;
     /** >= 1. */

@@ -64,6 +64,8 @@ static void read_instrument(book *b, const dm_xml_node *node, dm_instrument *in)
     in->quantum = dm_xml_length(b->xml, encoder, "quantum", 0.0, 0.1, 1e-3);
     in->nose = dm_xml_length(b->xml, body, "nose", 0.0, 2.0, 0.0);
     in->tail = dm_xml_length(b->xml, body, "tail", 0.0, 2.0, 0.0);
+    in->body_height =
+        dm_xml_length(b->xml, body, "body-height", 1e-3, 1.0, 0.0);
     read_channels(b, node, in);
 }
 
@@ -86,7 +88,9 @@ static bool same_instrument(const dm_instrument *a, const dm_instrument *b)
     bool same = equal(a->scale, b->scale) && equal(a->scale_u, b->scale_u) &&
                 a->scale_shared == b->scale_shared && equal(a->walk, b->walk) &&
                 equal(a->quantum, b->quantum) && equal(a->nose, b->nose) &&
-                equal(a->tail, b->tail) && a->channel_count == b->channel_count;
+                equal(a->tail, b->tail) &&
+                equal(a->body_height, b->body_height) &&
+                a->channel_count == b->channel_count;
 
     for (size_t i = 0; same && i < a->channel_count; i++)
         same = same_channel(&a->channels[i], &b->channels[i]);

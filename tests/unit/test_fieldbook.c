@@ -104,7 +104,8 @@ static const dm_run *read_events(fixture *f, const char *events)
 
 static const char whole_book[] = HEAD
     "<instrument id='I1'><encoder scale='1.01' u='0.004' walk='2 mm' "
-    "quantum='0.5 mm' per='run'/><body nose='0.5 ft' tail='4 in'/>"
+    "quantum='0.5 mm' per='run'/><body nose='0.5 ft' tail='4 in' "
+    "body-height='2.5 in'/>"
     "<channel id='C1' lead='-20 mm' footprint-along='100 mm' "
     "footprint-around='60 mm' depth='15 mm'/>"
     "<channel id='C2' clock-offset='-7.5 deg' footprint-along='110 mm' "
@@ -161,6 +162,7 @@ static void the_instrument_is_read(void **state)
     assert_near(in->quantum, 0.0005, 1e-15);
     assert_near(in->nose, 0.1524, 1e-15);
     assert_near(in->tail, 0.1016, 1e-15);
+    assert_near(in->body_height, 0.0635, 1e-15);
     assert_int_equal(in->channel_count, 2);
     assert_near(in->channels[0].lead, -0.02, 1e-15);
     assert_near(in->channels[0].clock_offset, 0.0, 0.0);
