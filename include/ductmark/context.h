@@ -161,6 +161,48 @@ typedef struct {
 dm_status dm_context_cuts(const dm_context *context, const dm_model *model,
                           size_t tendon, dm_cut **items, size_t *count);
 
+/** A sensor's body on the outside of a duct: in each section square to the
+ *  duct a rectangle from the outside outwards over each of its clock lines. */
+typedef struct {
+    /** [line_count] looking ahead, rad. */
+    const double *clock;
+    /** [line_count] square to the clock line's direction, m, >= 0: half of it
+     *  to each side. */
+    const double *width;
+    size_t line_count;
+    /** Outward from the duct's outside, m, > 0. */
+    double height;
+} dm_body;
+
+/** A length of a tendon where a body does not fit under what a mesh shows. */
+typedef struct {
+    /** Stations on the centreline, m, from <= to; the same where a surface
+     *  stands square to the duct. */
+    double from, to;
+    /** Least height of a surface over the duct's outside there, m, 0 <= free <
+     *  height; 0 also where a surface cuts the duct on that side. */
+    double free;
+    /** What comes so near; the context's. */
+    const char *name;
+} dm_low_clearance;
+
+/** Finds where a body does not fit between a tendon's duct and the meshes.
+ *  Triangles are cut to the body's rectangle section by section: on straight
+ *  lengths that is exact, so that no surface is stepped over, however thin. On
+ *  arcs the height is good to 0.02 mm, the width to what the crown turns in
+ *  2.5 mrad of arc. Triangles that lie wholly within 20 mm of the duct are
+ *  taken for that duct. Lengths less than 1 mm apart are one. A body that lies
+ *  inside of something solid as a whole meets no surface of it.
+ *  @param context  may be NULL: there is room everywhere
+ *  @param tendon   index into the model's tendons
+ *  @param from, to stations to look between, m
+ *  @param items    [*count], by station; free()
+ *  @param count    set
+ *  @return DM_OK; DM_NOMEM */
+dm_status dm_context_low(const dm_context *context, const dm_model *model,
+                         size_t tendon, const dm_body *body, double from,
+                         double to, dm_low_clearance **items, size_t *count);
+
 DM_END_C
 
 #endif

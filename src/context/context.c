@@ -16,6 +16,7 @@
 #include "base/diag.h"
 #include "base/file.h"
 #include "base/num.h"
+#include "context/around.h"
 #include "context/distance.h"
 #include "context/soup.h"
 #include "mesh/assimp.h"
@@ -344,7 +345,7 @@ static void corners(const dm_context *c, size_t triangle, dm_vec3 corner[3])
     }
 }
 
-static const char *name_of(const dm_context *c, size_t triangle)
+const char *dm_context_name(const dm_context *c, size_t triangle)
 {
     size_t lo = 0, hi = c->soup.part_count;
 
@@ -370,23 +371,30 @@ typedef struct {
     dm_vec3 on;
 } question;
 
-static bool counts(void *user, size_t triangle)
+bool dm_context_counts(const dm_context *c, const dm_context_skip *skip,
+                       size_t triangle)
 {
-    const question *q = user;
     dm_vec3 corner[3];
 
-    if (q->skip == NULL || q->skip->line == NULL)
+    if (skip == NULL || skip->line == NULL)
         return true;
-    corners(q->context, triangle, corner);
+    corners(c, triangle, corner);
     for (int k = 0; k < 3; k++) {
         double d;
 
-        dm_centreline_nearest(q->skip->line,
-                              dm_vec3_add(q->context->origin, corner[k]), &d);
-        if (d > q->skip->radius)
+        dm_centreline_nearest(skip->line, dm_vec3_add(c->origin, corner[k]),
+                              &d);
+        if (d > skip->radius)
             return true;
     }
     return false;
+}
+
+static bool counts(void *user, size_t triangle)
+{
+    const question *q = user;
+
+    return dm_context_counts(q->context, q->skip, triangle);
 }
 
 bool dm_context_ray(const dm_context *context, dm_vec3 from, dm_vec3 direction,
@@ -408,7 +416,7 @@ bool dm_context_ray(const dm_context *context, dm_vec3 from, dm_vec3 direction,
         return false;
     hit->distance = fmax(0.0, d);
     hit->point = dm_vec3_along(from, hit->distance, direction);
-    hit->name = name_of(context, q.triangle);
+    hit->name = dm_context_name(context, q.triangle);
     return true;
 }
 
@@ -450,6 +458,33 @@ bool dm_context_near(const dm_context *context, dm_vec3 a, dm_vec3 b,
         return false;
     hit->distance = q.distance;
     hit->point = dm_vec3_add(context->origin, q.on);
-    hit->name = name_of(context, q.triangle);
+    hit->name = dm_context_name(context, q.triangle);
     return true;
+}
+
+typedef struct {
+    const dm_context *context;
+    dm_context_take *take;
+    void *user;
+} looker;
+
+static void pass(void *user, size_t triangle, double *radius)
+{
+    const looker *l = user;
+    dm_vec3 corner[3];
+
+    (void)radius;
+    corners(l->context, triangle, corner);
+    for (int k = 0; k < 3; k++)
+        corner[k] = dm_vec3_add(l->context->origin, corner[k]);
+    l->take(l->user, triangle, corner);
+}
+
+void dm_context_around(const dm_context *context, dm_vec3 p, double radius,
+                       dm_context_take *take, void *user)
+{
+    looker l = {context, take, user};
+
+    dm_rays_near(context->rays, dm_vec3_sub(p, context->origin),
+                 radius + context->margin, pass, &l);
 }
