@@ -21,6 +21,10 @@
  * to 1e-9 m, for every run; for a tendon with several clock lines the best of
  * them counts at each place, so that the same sum holds.
  *
+ * Where meshes of the surroundings and the height of the sensor's body are
+ * known, a length where the body does not fit between duct and mesh is LOW
+ * CLEARANCE: an obstruction as a fixture is.
+ *
  * Time of a run, s, each letter a factor:
  *
  *     testable / (speed x slow-down of its access) + re-seat x (stretches - 1)
@@ -38,13 +42,14 @@
  *     dm_factors f = dm_factors_default();
  *     dm_plan *plan = NULL;
  *     dm_factors_set(&f, "speed", 0.08, &diag);
- *     if (dm_plan_make(model, &f, NULL, 0, &diag, &plan) == DM_OK)
+ *     if (dm_plan_make(model, &f, NULL, 0, NULL, &diag, &plan) == DM_OK)
  *         printf("%.1f days\n", plan->days);
  *     dm_plan_free(plan);
  */
 #ifndef DUCTMARK_PLAN_H
 #define DUCTMARK_PLAN_H
 
+#include "ductmark/context.h"
 #include "ductmark/survey.h"
 
 DM_BEGIN_C
@@ -130,7 +135,7 @@ typedef enum {
     DM_BAY_TESTABLE,
     /** The body keeps the electrode from it. */
     DM_BAY_DEAD_ZONE,
-    /** A fixture lies there, on the clock line. */
+    /** A fixture lies there, on the clock line; or low clearance. */
     DM_BAY_OBSTRUCTION,
     /** Nobody comes there (dm_access none). */
     DM_BAY_NO_ACCESS,
@@ -184,10 +189,28 @@ typedef struct {
     double gap;
 } dm_plan_stretch;
 
-/** What the sensor is carried over, in the direction of travel. */
+/** A length of a run where the sensor's body does not fit. */
 typedef struct {
-    /** Index into the tendon's fixtures; DM_NONE: no access. */
+    /** Tendon stations, m, from <= to; the same where something thin stands
+     *  across the duct. */
+    double from, to;
+    /** Least height over the duct's outside there, m, 0 <= free < body height.
+     */
+    double free;
+    /** What comes so near: "girder.obj: deck"; the plan's. */
+    const char *obstacle;
+    /** Index into the plan's clock lines: of those on which all of from..to is
+     *  testable, the nearest round the duct; DM_NONE: none is. */
+    size_t other;
+} dm_plan_low;
+
+/** What the sensor is carried over, in the direction of travel: a fixture, low
+ *  clearance, or, where both are DM_NONE, no access. */
+typedef struct {
+    /** Index into the tendon's fixtures; DM_NONE. */
     size_t fixture;
+    /** Index into the run's low clearances; DM_NONE. */
+    size_t low;
     /** Tape measures from the run's start face to its near and far end, along
      *  the outside on the clock line, m; NAN without a start face. */
     double near_tape, far_tape;
@@ -232,6 +255,9 @@ typedef struct {
     /** In the direction of travel; may be 0. */
     dm_obstruction *obstructions;
     size_t obstruction_count;
+    /** By increasing station; may be 0. */
+    dm_plan_low *low;
+    size_t low_count;
     /** Sums of the lengths, m. */
     double sum[DM_BAY_STATES];
     /** Testable length by access, m. */
@@ -263,6 +289,8 @@ typedef struct {
     struct dm_arena *arena;
     /** As used. */
     dm_factors factors;
+    /** Room that was asked for over the duct, m; 0: it was not asked. */
+    double body_height;
     /** Clock lines, looking ahead, rad. */
     double *clocks;
     /** >= 1. */
@@ -289,16 +317,26 @@ typedef struct {
     double persons;
 } dm_plan;
 
+/** What stands round the tendons, and who is to fit between. */
+typedef struct {
+    /** Meshes; NULL: there are none, and room is not asked for. */
+    const dm_context *context;
+    /** Its body height, 0: room is not asked for; and its channels, each of
+     *  which needs it over its own clock line, as wide as its footprint. */
+    const dm_instrument *instrument;
+} dm_plan_room;
+
 /** Plans a survey.
  *  @param factors  NULL: the defaults
  *  @param clocks   [count] clock lines looking ahead, rad; count 0: the crown
+ *  @param room     NULL: room is not asked for
  *  @param diag     may be NULL
  *  @param out      free with dm_plan_free; NULL on failure
  *  @return DM_OK; DM_RANGE: more than 24 clock lines, a permit that takes the
  *          whole day, more than 1000000 obstructions; DM_NOMEM. Said. */
 dm_status dm_plan_make(const dm_model *model, const dm_factors *factors,
-                       const double *clocks, size_t count, dm_diag *diag,
-                       dm_plan **out);
+                       const double *clocks, size_t count,
+                       const dm_plan_room *room, dm_diag *diag, dm_plan **out);
 /** Frees a plan; accepts NULL. */
 void dm_plan_free(dm_plan *plan);
 

@@ -33,6 +33,7 @@ typedef struct {
     dm_job *job;
     dm_model *model;
     dm_survey *survey;
+    dm_context *context;
     dm_plan *plan;
     dm_factors factors;
     double clock[MOST_CLOCKS];
@@ -131,6 +132,22 @@ static size_t usable_instrument(const dm_survey *s)
     return i;
 }
 
+/* Meshes are of use only where the body's height is known. */
+static bool read_meshes(work *w)
+{
+    const dm_instrument *in = &w->survey->instruments[w->output.instrument];
+    if (w->job->context_count == 0)
+        return true;
+    w->output.body_unknown = !(in->body_height > 0.0);
+    if (w->output.body_unknown)
+        return true;
+    if (dm_context_read(w->job->contexts, w->job->context_count, NULL,
+                        &w->s.diag, &w->context) != DM_OK)
+        return false;
+    w->output.context = w->context;
+    return true;
+}
+
 static bool read_inputs(work *w, const char *path)
 {
     dm_diag *diag = &w->s.diag;
@@ -157,6 +174,7 @@ static bool read_inputs(work *w, const char *path)
         w->output.instrument = usable_instrument(w->survey);
         dm_factors_instrument(&w->factors,
                               &w->survey->instruments[w->output.instrument]);
+        return read_meshes(w);
     }
     return true;
 }
@@ -282,8 +300,12 @@ static int make_plan(work *w, const char *path)
         return code;
     if (!read_inputs(w, path))
         return EXIT_INPUT;
-    dm_status status = dm_plan_make(w->model, &w->factors, w->clock,
-                                    w->clock_count, &w->s.diag, &w->plan);
+    dm_plan_room room = {
+        w->context,
+        w->survey ? &w->survey->instruments[w->output.instrument] : NULL};
+    dm_status status =
+        dm_plan_make(w->model, &w->factors, w->clock, w->clock_count, &room,
+                     &w->s.diag, &w->plan);
     if (status != DM_OK)
         return status == DM_NOMEM ? EXIT_OUTPUT : EXIT_INPUT;
     w->output.plan = w->plan;
@@ -365,6 +387,7 @@ int cmd_plan(int argc, char **argv)
         session_init(&w.s);
         code = make_plan(&w, argv[0]);
         dm_plan_free(w.plan);
+        dm_context_free(w.context);
         dm_survey_free(w.survey);
         dm_model_free(w.model);
         dm_job_free(w.job);

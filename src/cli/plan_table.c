@@ -170,8 +170,12 @@ static void obstruction_row(table *t, const dm_plan_output *o, size_t run,
     table_number(t, shown(o, x->near_tape), us(o) ? 2 : 3);
     table_number(t, shown(o, x->far_tape), us(o) ? 2 : 3);
     table_text(t, fixture ? dm_fixture_text(n->fixtures[x->fixture].kind)
-                          : "no access");
-    table_text(t, fixture ? n->fixtures[x->fixture].id : "");
+                  : x->low != DM_NONE
+                      ? dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE)
+                      : "no access");
+    table_text(t, fixture             ? n->fixtures[x->fixture].id
+                  : x->low != DM_NONE ? r->low[x->low].obstacle
+                                      : "");
 }
 
 static void obstructions(const dm_plan_output *o, dm_buf *out)
@@ -198,6 +202,79 @@ static void obstructions(const dm_plan_output *o, dm_buf *out)
     dm_buf unused = {0};
     table_print(&t, &unused);
     dm_buf_free(&unused);
+}
+
+/* ---- room over the duct -------------------------------------------------- */
+
+static double small(const dm_plan_output *o, double metres)
+{
+    return metres / (us(o) ? 0.0254 : 0.001);
+}
+
+/* Down to a tenth: what does not fit must not look as if it did. */
+static double small_down(const dm_plan_output *o, double metres)
+{
+    return floor(small(o, metres) * 10.0 + 1e-6) / 10.0;
+}
+
+static void low_row(table *t, const dm_plan_output *o, const dm_plan_run *r,
+                    const dm_plan_low *l)
+{
+    char clock[8];
+    table_text(t, o->model->tendons[r->tendon].id);
+    table_count(t, o->plan->bays[r->bay].number);
+    table_text(t, dm_clock_text(r->clock, clock));
+    table_number(t, shown(o, l->from), us(o) ? 2 : 3);
+    table_number(t, shown(o, l->to), us(o) ? 2 : 3);
+    table_number(t, small_down(o, l->free), 1);
+    table_text(t, l->other == DM_NONE
+                      ? "none"
+                      : dm_clock_text(o->plan->clocks[l->other], clock));
+    table_text(t, l->obstacle);
+}
+
+static void low_table(const dm_plan_output *o, dm_buf *out)
+{
+    const dm_plan *p = o->plan;
+    table t;
+    char head[128];
+    snprintf(head, sizeof head,
+             "tendon|>bay|clock|>from, %s|>to, %s|>free, %s|other|obstacle",
+             unit(o), unit(o), us(o) ? "in" : "mm");
+    table_init(&t, head);
+    for (size_t i = 0; i < p->run_count; i++)
+        for (size_t k = 0; k < p->runs[i].low_count; k++)
+            low_row(&t, o, &p->runs[i], &p->runs[i].low[k]);
+    dm_buf_puts(out, "low clearance: from, to along the tendon; free: over the "
+                     "duct, where ");
+    dm_buf_fixed(out, small(o, p->body_height), 1);
+    dm_buf_printf(out,
+                  " %s\nare needed; other: clock line of the plan that is free "
+                  "there\n\n",
+                  us(o) ? "in" : "mm");
+    table_print(&t, out);
+}
+
+static void low_clearance(const dm_plan_output *o, dm_buf *out)
+{
+    const dm_plan *p = o->plan;
+    size_t count = 0;
+    for (size_t i = 0; i < p->run_count; i++)
+        count += p->runs[i].low_count;
+    if (count > 0) {
+        low_table(o, out);
+    } else if (p->body_height > 0.0) {
+        dm_buf_puts(out, "no low clearance: the meshes leave the sensor's body "
+                         "its ");
+        dm_buf_fixed(out, small(o, p->body_height), 1);
+        dm_buf_printf(out, " %s\n", us(o) ? "in" : "mm");
+    } else if (o->body_unknown) {
+        dm_buf_puts(out, "clearance not looked at: the field book states no "
+                         "body-height of the instrument\n");
+    } else {
+        return;
+    }
+    dm_buf_putc(out, '\n');
 }
 
 /* ---- time ---------------------------------------------------------------- */
@@ -325,6 +402,7 @@ void plan_table(const dm_plan_output *o, bool runs, dm_buf *out)
     } else {
         not_made(o, out);
     }
+    low_clearance(o, out);
     time_table(o, out);
     dm_buf_putc(out, '\n');
     days(o, out);

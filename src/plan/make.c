@@ -13,6 +13,7 @@
 typedef struct {
     const dm_model *model;
     dm_plan *plan;
+    const dm_plan_room *room;
     dm_diag *diag;
     dm_plan_run *runs; /* heap: clock lines of a bay side by side, bay by bay */
     size_t *first;     /* heap: of each tendon, its first bay; and the end */
@@ -79,9 +80,12 @@ static dm_status tendon_runs(maker *m, const tendon_work *w)
     for (size_t k = 0; begin && k < n; k++)
         dm_outside_prepare(&w->tendon->line, radius, p->clocks[k],
                            begin + k * (segments + 1), &lines[k]);
-    for (size_t b = m->first[w->index]; b < m->first[w->index + 1]; b++)
+    for (size_t b = m->first[w->index]; b < m->first[w->index + 1]; b++) {
         for (size_t k = 0; k < n && status == DM_OK; k++)
             status = make_run(m, w, b, k, &lines[k]);
+        if (status == DM_OK)
+            work_other_lines(&m->runs[b * n], n);
+    }
     free(begin);
     return status;
 }
@@ -94,8 +98,10 @@ static dm_status make_runs(maker *m)
     if (!m->runs)
         return no_memory(m->diag);
     for (size_t i = 0; i < m->model->tendon_count && status == DM_OK; i++) {
-        tendon_work w = {
-            .model = m->model, .tendon = &m->model->tendons[i], .index = i};
+        tendon_work w = {.model = m->model,
+                         .tendon = &m->model->tendons[i],
+                         .index = i,
+                         .room = m->room};
         status =
             work_access(&w) == DM_OK ? tendon_runs(m, &w) : no_memory(m->diag);
         free(w.access);
@@ -227,8 +233,8 @@ static dm_status fill(maker *m, const double *clocks, size_t count)
 }
 
 dm_status dm_plan_make(const dm_model *model, const dm_factors *factors,
-                       const double *clocks, size_t count, dm_diag *diag,
-                       dm_plan **out)
+                       const double *clocks, size_t count,
+                       const dm_plan_room *room, dm_diag *diag, dm_plan **out)
 {
     dm_factors defaults = dm_factors_default();
     *out = NULL;
@@ -244,6 +250,11 @@ dm_status dm_plan_make(const dm_model *model, const dm_factors *factors,
     }
     m.plan->arena = arena;
     m.plan->factors = factors ? *factors : defaults;
+    if (room && room->context && room->instrument &&
+        room->instrument->body_height > 0.0) {
+        m.room = room;
+        m.plan->body_height = room->instrument->body_height;
+    }
     status = fill(&m, clocks, count);
     free(m.runs);
     free(m.first);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  * One run: a bay on one clock line, cut into stretches, dead zones,
- * obstructions and lengths without access.
+ * obstructions (fixtures, low clearance) and lengths without access.
  *
  * All is laid out along the outside of the duct on the clock line
  * (centreline.h) by increasing station; then it is put in the direction of
@@ -17,10 +17,11 @@
 #define FARTHEST 100.0 /* m a start or tie may be away from its face */
 #define SAME_DEAD 1e-6 /* m; dead zones are the same */
 
-/* What the sensor is carried over: a fixture or a length without access. */
+/* What the sensor is carried over: a fixture, low clearance, or a length
+ * without access. */
 typedef struct {
-    double from, to; /* stations, inside the bay */
-    size_t fixture;  /* DM_NONE: no access */
+    double from, to;     /* stations, inside the bay */
+    size_t fixture, low; /* DM_NONE, both: no access */
 } item;
 
 typedef struct {
@@ -89,13 +90,14 @@ static size_t count_items(layout *l)
     l->access_last = a;
     for (a = l->access_first; a <= l->access_last; a++)
         count += l->w->access[a].access == DM_ACCESS_NONE;
-    return count;
+    return count + l->run->low_count;
 }
 
-static void add_item(layout *l, double from, double to, size_t fixture)
+static void add_item(layout *l, double from, double to, size_t fixture,
+                     size_t low)
 {
     l->items[l->item_count++] =
-        (item){fmax(from, l->bay->from), fmin(to, l->bay->to), fixture};
+        (item){fmax(from, l->bay->from), fmin(to, l->bay->to), fixture, low};
 }
 
 static int by_from(const void *a, const void *b)
@@ -103,7 +105,9 @@ static int by_from(const void *a, const void *b)
     const item *x = a, *y = b;
     if (x->from != y->from)
         return x->from < y->from ? -1 : 1;
-    return (x->fixture > y->fixture) - (x->fixture < y->fixture);
+    if (x->fixture != y->fixture)
+        return x->fixture > y->fixture ? 1 : -1;
+    return (x->low > y->low) - (x->low < y->low);
 }
 
 static dm_status find_blocks(layout *l)
@@ -117,10 +121,13 @@ static dm_status find_blocks(layout *l)
         return DM_NOMEM;
     for (size_t i = 0; i < n->fixture_count; i++)
         if (in_the_way(l, &n->fixtures[i]))
-            add_item(l, n->fixtures[i].from, n->fixtures[i].to, i);
+            add_item(l, n->fixtures[i].from, n->fixtures[i].to, i, DM_NONE);
+    for (size_t i = 0; i < l->run->low_count; i++)
+        add_item(l, l->run->low[i].from, l->run->low[i].to, DM_NONE, i);
     for (size_t a = l->access_first; a <= l->access_last; a++)
         if (l->w->access[a].access == DM_ACCESS_NONE)
-            add_item(l, l->w->access[a].from, l->w->access[a].to, DM_NONE);
+            add_item(l, l->w->access[a].from, l->w->access[a].to, DM_NONE,
+                     DM_NONE);
     qsort(l->items, l->item_count, sizeof *l->items, by_from);
     for (size_t i = 0; i < l->item_count; i++) {
         if (kept > 0 && l->items[i].from <= l->blocks[kept - 1].to + LEAST)
@@ -329,10 +336,10 @@ static dm_status list_obstructions(layout *l, dm_arena *arena)
     for (size_t i = 0; i < count; i++) {
         const item *x = &l->items[back ? count - 1 - i : i];
         double from = outside_of(l, x->from), to = outside_of(l, x->to);
-        r->obstructions[i] =
-            (dm_obstruction){x->fixture, fabs((back ? to : from) - face),
-                             fabs((back ? from : to) - face),
-                             stretch_before(l, 0.5 * (from + to))};
+        r->obstructions[i] = (dm_obstruction){
+            x->fixture, x->low, fabs((back ? to : from) - face),
+            fabs((back ? from : to) - face),
+            stretch_before(l, 0.5 * (from + to))};
     }
     return DM_OK;
 }
@@ -356,7 +363,10 @@ static dm_status lay_out(layout *l, const dm_factors *factors, dm_arena *arena)
 {
     choose_direction(l, factors);
     find_stops(l);
-    dm_status status = find_blocks(l);
+    dm_status status =
+        work_low(l->w, l->stop_back, l->stop_ahead, arena, l->run);
+    if (status == DM_OK)
+        status = find_blocks(l);
     if (status == DM_OK)
         status = cut(l, arena);
     if (status != DM_OK)

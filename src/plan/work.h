@@ -19,7 +19,8 @@ typedef struct {
     const dm_model *model;
     const dm_tendon *tendon;
     size_t index;
-    access_piece *access; /* heap */
+    const dm_plan_room *room; /* NULL: room is not asked for */
+    access_piece *access;     /* heap */
     size_t access_count;
 } tendon_work;
 
@@ -36,6 +37,14 @@ double work_free_length(const dm_tendon *tendon);
 dm_status work_run(const tendon_work *w, const dm_factors *factors,
                    const dm_bay *bay, size_t bay_index, const dm_outside *line,
                    dm_arena *arena, dm_plan_run *run);
+
+/* Low clearance of a run whose direction is known, between two stations, into
+ * the run; DM_NOMEM. */
+dm_status work_low(const tendon_work *w, double from, double to,
+                   dm_arena *arena, dm_plan_run *run);
+/* Where else each low clearance of the runs of a bay, one a clock line, can be
+ * read. */
+void work_other_lines(dm_plan_run *runs, size_t count);
 
 /* The run's time; `moved`: the bay is new. Zero for a run not made. */
 void work_time(const dm_factors *factors, bool moved, dm_plan_run *run);

@@ -14,6 +14,9 @@ typedef struct {
     const dm_survey *survey; /* NULL: none */
     size_t instrument;       /* of the survey, that was planned with */
     dm_units units;
+    const dm_context *context; /* that was planned with; NULL: none */
+    bool body_unknown; /* the job names meshes, but the body's height is not
+                          known */
 } dm_plan_output;
 
 /* What a plan must not be read without, one sentence each; NULL at the end. */

@@ -78,6 +78,10 @@ static void reason_of(const dm_tendon *n, const dm_plan_run *r, size_t stretch,
 
         if (x->stretch != stretch)
             continue;
+        if (x->low != DM_NONE) {
+            kind = dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE);
+            id = r->low[x->low].obstacle;
+        }
         if (x->fixture != DM_NONE) {
             kind = dm_fixture_text(n->fixtures[x->fixture].kind);
             id = n->fixtures[x->fixture].id;
@@ -136,6 +140,91 @@ static void put_run_head(const book_work *w, const dm_plan_run *r,
                 "and reference.</note>\n");
 }
 
+/* "23 of 60 mm", or inches. */
+static void put_height(const book_work *w, double free, dm_buf *text)
+{
+    bool us = w->o->units == DM_UNITS_US;
+    double unit = us ? 0.0254 : 0.001;
+
+    /* Rounded down and up: what does not fit must not look as if it did. */
+    dm_buf_fixed(text, floor(free / unit * 10.0 + 1e-6) / 10.0, 1);
+    dm_buf_puts(text, " of ");
+    dm_buf_fixed(text, ceil(w->o->plan->body_height / unit * 10.0 - 1e-6) / 10,
+                 1);
+    dm_buf_puts(text, us ? " in" : " mm");
+}
+
+/* What cannot be run on this clock line, as tape measures from the start face,
+ * and where it can. */
+static void put_low_note(const book_work *w, const dm_plan_run *r,
+                         const dm_obstruction *x)
+{
+    const dm_plan_low *low = &r->low[x->low];
+    const dm_tendon *n = &w->o->model->tendons[r->tendon];
+    bool us = w->o->units == DM_UNITS_US;
+    double unit = us ? 0.3048 : 1.0;
+    char clock[8], other[8];
+    dm_buf text = {0};
+
+    dm_buf_printf(&text, "LOW CLEARANCE, not to be run at %s: ",
+                  dm_clock_text(r->clock, clock));
+    dm_buf_fixed(&text, x->near_tape / unit, 3);
+    dm_buf_puts(&text, " to ");
+    dm_buf_fixed(&text, x->far_tape / unit, 3);
+    dm_buf_printf(&text, " %s from face %s, ", us ? "ft" : "m",
+                  n->faces[r->face_start].id);
+    put_height(w, low->free, &text);
+    dm_buf_puts(&text, " free; ");
+    if (low->other == DM_NONE)
+        dm_buf_puts(&text, "no other clock line of the plan is free there");
+    else
+        dm_buf_printf(&text, "%s is free there",
+                      dm_clock_text(w->o->plan->clocks[low->other], other));
+    if (text.length + strlen(low->obstacle) + 2 <= MOST_TEXT)
+        dm_buf_printf(&text, ": %s", low->obstacle);
+    dm_buf_puts(w->out, "    <note>");
+    if (!text.failed)
+        dm_buf_xml(w->out, text.data);
+    dm_buf_puts(w->out, "</note>\n");
+    w->out->failed = w->out->failed || text.failed;
+    dm_buf_free(&text);
+}
+
+/* A comment must not hold two hyphens side by side; an id may. */
+static void put_comment_text(dm_buf *b, const char *text)
+{
+    for (char last = '\0'; *text; last = *text++) {
+        if (*text == '-' && last == '-')
+            dm_buf_putc(b, ' ');
+        dm_buf_putc(b, *text);
+    }
+}
+
+/* A run that low clearance leaves no stretch of is no run of the book. */
+static void put_not_made(const book_work *w, const dm_plan_run *r)
+{
+    char clock[8], other[8];
+    bool said = false;
+
+    dm_buf_puts(w->out, "  <!-- Not made, low clearance: tendon ");
+    put_comment_text(w->out, w->o->model->tendons[r->tendon].id);
+    dm_buf_printf(w->out, ", bay %zu, %s.", w->o->plan->bays[r->bay].number,
+                  dm_clock_text(r->clock, clock));
+    for (size_t i = 0; i < r->low_count; i++) {
+        size_t line = r->low[i].other;
+        bool repeated = line == DM_NONE;
+
+        for (size_t k = 0; k < i; k++)
+            repeated = repeated || r->low[k].other == line;
+        if (repeated)
+            continue;
+        dm_buf_printf(w->out, "%s %s", said ? "," : " Free in part:",
+                      dm_clock_text(w->o->plan->clocks[line], other));
+        said = true;
+    }
+    dm_buf_puts(w->out, " -->\n");
+}
+
 static void put_run(const book_work *w, size_t i)
 {
     const dm_plan_run *r = &w->o->plan->runs[i];
@@ -146,6 +235,9 @@ static void put_run(const book_work *w, size_t i)
 
     dm_plan_run_id(w->o, i, id);
     put_run_head(w, r, id);
+    for (size_t k = 0; k < r->obstruction_count; k++)
+        if (r->obstructions[k].low != DM_NONE)
+            put_low_note(w, r, &r->obstructions[k]);
     put_tie(w, "start", n->faces[r->face_start].id, nose ? "tail" : "nose", 0.0,
             r->start_distance);
     for (size_t k = 0; k < r->stretch_count; k++) {
@@ -212,6 +304,8 @@ size_t dm_fieldbook_plan(const dm_plan_output *o, const dm_plan_book *book,
 
         if (starts)
             put_run(&w, i);
+        else if (r->stretch_count == 0 && r->low_count > 0)
+            put_not_made(&w, r);
         count += starts;
         *left_out += r->stretch_count > 0 && !starts;
     }

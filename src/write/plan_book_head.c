@@ -105,6 +105,8 @@ void book_put_instrument(const book_work *w)
     dm_buf_puts(b, "    <body");
     book_put_metres(b, "nose", f[DM_FACTOR_NOSE]);
     book_put_metres(b, "tail", f[DM_FACTOR_TAIL]);
+    if (w->in && w->in->body_height > 0.0)
+        book_put_metres(b, "body-height", w->in->body_height);
     dm_buf_puts(b, "/>\n");
     if (!w->in)
         put_channel(b, &planned);

@@ -90,8 +90,8 @@ void dm_csv_plan(const dm_plan_output *o, dm_buf *out)
 
 /* ---- runs ------------------------------------------------------------- */
 
-/* "collar C1 3.200-3.300; no access 5.000-6.000": metres from the start
- * face. */
+/* "collar C1 3.200-3.300; low clearance girder.obj: deck 4.000-4.800; no access
+ * 5.000-6.000": metres from the start face. */
 static void obstruction_cell(dm_row *row, const dm_tendon *n,
                              const dm_plan_run *r)
 {
@@ -102,12 +102,16 @@ static void obstruction_cell(dm_row *row, const dm_tendon *n,
 
         if (i > 0)
             dm_buf_puts(&text, "; ");
-        if (x->fixture == DM_NONE)
-            dm_buf_puts(&text, "no access");
-        else
+        if (x->fixture != DM_NONE)
             dm_buf_printf(&text, "%s %s",
                           dm_fixture_text(n->fixtures[x->fixture].kind),
                           n->fixtures[x->fixture].id);
+        else if (x->low != DM_NONE)
+            dm_buf_printf(&text, "%s %s",
+                          dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE),
+                          r->low[x->low].obstacle);
+        else
+            dm_buf_puts(&text, "no access");
         if (isnan(x->near_tape))
             continue;
         dm_buf_putc(&text, ' ');
@@ -164,7 +168,8 @@ void dm_csv_plan_runs(const dm_plan_output *o, dm_buf *out)
     dm_plan_run none = {.face_start = DM_NONE, .face_end = DM_NONE};
     dm_bay bay = {.number = 0};
     dm_plan head = {.runs = &none, .bays = &bay};
-    dm_plan_output header = {&head, o->model, NULL, 0, o->units};
+    dm_plan_output header = {
+        .plan = &head, .model = o->model, .units = o->units};
     dm_row row = {.text = out, .header = true, .us = o->units == DM_UNITS_US};
     dm_status status = run_row(&row, &header, 0);
 

@@ -88,6 +88,28 @@ static void put_factors(dm_json *j, const dm_plan *p)
     dm_json_close(j, ']');
 }
 
+/* Nothing where no mesh was named. */
+static void put_clearance(dm_json *j, const dm_plan_output *o)
+{
+    if (!(o->plan->body_height > 0.0) && !o->body_unknown)
+        return;
+    dm_json_open(j, "clearance", '{');
+    dm_json_bool(j, "known", o->plan->body_height > 0.0);
+    length(j, "bodyHeight",
+           o->plan->body_height > 0.0 ? o->plan->body_height : (double)NAN);
+    dm_json_open(j, "meshes", '[');
+    for (size_t i = 0; i < dm_context_file_count(o->context); i++) {
+        const char *sha256 = NULL;
+
+        dm_json_open(j, NULL, '{');
+        dm_json_text(j, "file", dm_context_file(o->context, i, &sha256));
+        dm_json_text(j, "sha256", sha256);
+        dm_json_close(j, '}');
+    }
+    dm_json_close(j, ']');
+    dm_json_close(j, '}');
+}
+
 static void put_sum(dm_json *j, const dm_plan_sum *s)
 {
     length(j, "length", s->length);
@@ -141,12 +163,34 @@ static void put_obstructions(dm_json *j, const dm_tendon *n,
         const dm_obstruction *x = &r->obstructions[i];
         const dm_fixture *f =
             x->fixture == DM_NONE ? NULL : &n->fixtures[x->fixture];
+        const char *else_kind = x->low == DM_NONE
+                                    ? "no access"
+                                    : dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE);
 
         dm_json_open(j, NULL, '{');
         dm_json_text(j, "fixture", f ? f->id : NULL);
-        dm_json_text(j, "kind", f ? dm_fixture_text(f->kind) : "no access");
+        dm_json_text(j, "kind", f ? dm_fixture_text(f->kind) : else_kind);
         length(j, "nearTape", x->near_tape);
         length(j, "farTape", x->far_tape);
+        dm_json_close(j, '}');
+    }
+    dm_json_close(j, ']');
+}
+
+static void put_low(dm_json *j, const dm_plan *p, const dm_plan_run *r)
+{
+    dm_json_open(j, "lowClearance", '[');
+    for (size_t i = 0; i < r->low_count; i++) {
+        const dm_plan_low *l = &r->low[i];
+
+        dm_json_open(j, NULL, '{');
+        length(j, "from", l->from);
+        length(j, "to", l->to);
+        length(j, "free", l->free);
+        dm_json_text(j, "obstacle", l->obstacle);
+        dm_json_fixed(
+            j, "otherClock",
+            l->other == DM_NONE ? (double)NAN : DEG(p->clocks[l->other]), 4);
         dm_json_close(j, '}');
     }
     dm_json_close(j, ']');
@@ -197,6 +241,8 @@ static void put_run(dm_json *j, const dm_plan_output *o, size_t i)
     put_access(j, "scan", r->scan);
     put_stretches(j, r);
     put_obstructions(j, n, r);
+    if (o->plan->body_height > 0.0)
+        put_low(j, o->plan, r);
     put_lengths(j, r);
     put_time(j, &r->time);
     dm_json_close(j, '}');
@@ -209,6 +255,7 @@ void dm_json_plan(const dm_plan_output *o, dm_buf *out)
     dm_json_open(&j, NULL, '{');
     put_head(&j, o);
     put_factors(&j, o->plan);
+    put_clearance(&j, o);
     put_total(&j, o->plan);
     dm_json_open(&j, "tendons", '[');
     for (size_t i = 0; i < o->plan->tendon_count; i++) {

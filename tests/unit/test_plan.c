@@ -127,7 +127,7 @@ static dm_plan *plan_with(const dm_model *m, const dm_factors *f,
 {
     dm_plan *p = NULL;
 
-    assert_int_equal(dm_plan_make(m, f, clocks, count, NULL, &p), DM_OK);
+    assert_int_equal(dm_plan_make(m, f, clocks, count, NULL, NULL, &p), DM_OK);
     assert_non_null(p);
     check_sums(p);
     return p;
@@ -631,9 +631,10 @@ static void plans_that_cannot_be_are_refused(void **state)
     dm_plan *p = NULL;
 
     (void)state;
-    assert_int_equal(dm_plan_make(m, &f, NULL, 0, NULL, &p), DM_RANGE);
+    assert_int_equal(dm_plan_make(m, &f, NULL, 0, NULL, NULL, &p), DM_RANGE);
     assert_null(p);
-    assert_int_equal(dm_plan_make(m, NULL, clocks, 25, NULL, &p), DM_RANGE);
+    assert_int_equal(dm_plan_make(m, NULL, clocks, 25, NULL, NULL, &p),
+                     DM_RANGE);
     assert_null(p);
     dm_plan_free(NULL);
     dm_model_free(m);
@@ -643,7 +644,7 @@ static dm_status make_and_free(void *user)
 {
     dm_plan *p = NULL;
     const double clocks[] = {0.0, PI};
-    dm_status status = dm_plan_make(user, NULL, clocks, 2, NULL, &p);
+    dm_status status = dm_plan_make(user, NULL, clocks, 2, NULL, NULL, &p);
 
     dm_plan_free(p);
     return status;

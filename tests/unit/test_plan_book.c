@@ -70,7 +70,8 @@ static const char book_before[] =
     "<channel id='X' footprint-along='9 mm' footprint-around='9 mm' "
     "depth='9 mm'/></instrument>"
     "<instrument id='I7'><encoder scale='1.25' u='0.004' walk='1 mm' "
-    "quantum='0.5 mm' per='run'/><body nose='140 mm' tail='90 mm'/>"
+    "quantum='0.5 mm' per='run'/><body nose='140 mm' tail='90 mm' "
+    "body-height='85 mm'/>"
     "<channel id='CH' lead='20 mm' clock-offset='0 deg' "
     "footprint-along='80 mm' footprint-around='50 mm' depth='15 mm'/>"
     "</instrument>"
@@ -126,9 +127,13 @@ static void plan_it(planned *p, bool with_book, dm_units units)
         dm_factors_instrument(&f, &p->before->instruments[1]);
     }
     dm_buf_free(&text);
-    assert_int_equal(dm_plan_make(p->model, &f, clocks, 2, NULL, &p->plan),
-                     DM_OK);
-    p->output = (dm_plan_output){p->plan, p->model, p->before, 1, units};
+    assert_int_equal(
+        dm_plan_make(p->model, &f, clocks, 2, NULL, NULL, &p->plan), DM_OK);
+    p->output = (dm_plan_output){.plan = p->plan,
+                                 .model = p->model,
+                                 .survey = p->before,
+                                 .instrument = 1,
+                                 .units = units};
     make_book(p, &head);
     strcpy(p->folder, "/tmp/ductmark-plan-XXXXXX");
     assert_non_null(mkdtemp(p->folder));
@@ -232,6 +237,7 @@ static void the_instrument_is_copied(void **state)
     assert_near(b->quantum, a->quantum, 1e-15);
     assert_near(b->nose, a->nose, 1e-15);
     assert_near(b->tail, a->tail, 1e-15);
+    assert_near(b->body_height, a->body_height, 1e-15);
     assert_near(b->channels->lead, a->channels->lead, 1e-15);
     const dm_calibration *c = p.back->calibrations;
     assert_int_equal(p.back->calibration_count, 1);
@@ -441,11 +447,11 @@ static void runs_without_a_face_are_left_out(void **state)
                 "<anchorage id='A2' x='9 m' y='0 m' z='4 m'/>"
                 "<duct-length duct-type='D'/></tendon></bridge>");
     dm_model *m = model_of_text(&text);
-    assert_int_equal(dm_plan_make(m, NULL, NULL, 0, NULL, &plan), DM_OK);
+    assert_int_equal(dm_plan_make(m, NULL, NULL, 0, NULL, NULL, &plan), DM_OK);
     assert_near(plan->total.readable, 9.0, 1e-9);
     assert_int_equal(plan->total.run_count, 1);
     assert_near(plan->total.time.tie, 0.0, 0.0);
-    dm_plan_output o = {plan, m, NULL, 0, DM_UNITS_METRIC};
+    dm_plan_output o = {.plan = plan, .model = m, .units = DM_UNITS_METRIC};
     dm_buf_clear(&text);
     assert_int_equal(dm_fieldbook_plan(&o, &head, &left_out, &text), 0);
     assert_int_equal(left_out, 1);
