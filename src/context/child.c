@@ -90,15 +90,16 @@ bool dm_send_fault(int fd, const char *fault)
     return put(fd, &h, sizeof h) && put(fd, fault, h.length);
 }
 
-static void limit(int what, size_t most)
+/* `more`: how far the limit that kills lies beyond the one that says so. */
+static void limit(int what, size_t most, size_t more)
 {
     struct rlimit r;
 
     if (getrlimit(what, &r) != 0)
         return;
-    if (r.rlim_max == RLIM_INFINITY || (rlim_t)most < r.rlim_max)
-        r.rlim_max = (rlim_t)most;
-    r.rlim_cur = r.rlim_max;
+    if (r.rlim_max == RLIM_INFINITY || (rlim_t)(most + more) < r.rlim_max)
+        r.rlim_max = (rlim_t)(most + more);
+    r.rlim_cur = (rlim_t)most < r.rlim_max ? (rlim_t)most : r.rlim_max;
     setrlimit(what, &r);
 }
 
@@ -124,12 +125,13 @@ static void be_small(const dm_context_limits *limits)
 
     for (size_t i = 0; i < sizeof signals / sizeof *signals; i++)
         signal(signals[i], SIG_DFL);
-    limit(RLIMIT_CORE, 0);
-    limit(RLIMIT_FSIZE, 0);
-    limit(RLIMIT_CPU, (size_t)ceil(fmax(limits->seconds, 1.0)));
-    limit(RLIMIT_NOFILE, 64);
+    limit(RLIMIT_CORE, 0, 0);
+    limit(RLIMIT_FSIZE, 0, 0);
+    /* A signal of its own first, so that SIGKILL is somebody else's. */
+    limit(RLIMIT_CPU, (size_t)ceil(fmax(limits->seconds, 1.0)), 5);
+    limit(RLIMIT_NOFILE, 64, 0);
     if (LIMIT_MEMORY)
-        limit(RLIMIT_AS, memory_now() + limits->memory);
+        limit(RLIMIT_AS, memory_now() + limits->memory, 0);
 }
 
 /* Leaves the pipe and nothing else open. Does not return. */
@@ -343,11 +345,14 @@ static void explain(const source *s, int end, const dm_context_limits *limits,
 {
     if (fault[0] != '\0')
         return;
-    if (s->late || (WIFSIGNALED(end) && WTERMSIG(end) == SIGXCPU) ||
-        (s->cut && WIFSIGNALED(end) && WTERMSIG(end) == SIGKILL))
+    if (s->late || (WIFSIGNALED(end) && WTERMSIG(end) == SIGXCPU))
         snprintf(fault, DM_FAULT_SIZE,
                  "the mesh reader took more than %d s and was stopped",
                  (int)ceil(limits->seconds));
+    else if (s->cut && WIFSIGNALED(end) && WTERMSIG(end) == SIGKILL)
+        snprintf(fault, DM_FAULT_SIZE,
+                 "the mesh reader was killed before it had done, maybe for "
+                 "want of memory");
     else if (s->cut)
         snprintf(fault, DM_FAULT_SIZE,
                  "the mesh reader crashed on it; convert it to OBJ or GLB with "

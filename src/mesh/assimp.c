@@ -384,6 +384,8 @@ void dm_mesh_files_free(dm_mesh_files *files)
 
 /* ---- in --------------------------------------------------------------- */
 
+static const char no_memory[] =
+    "it needs more memory than the mesh reader may have";
 #define FILE_LIMIT ((size_t)2 << 30)
 #define NODES_DEEP 200 /* nodes within nodes */
 
@@ -468,6 +470,8 @@ static bool hand_over(import *in, const char *name, const placing *p,
     uint32_t *index = calloc(3 * (size_t)m->mNumFaces + 1, sizeof *index);
     bool good = point != NULL && index != NULL;
 
+    if (!good)
+        in->fault = no_memory;
     for (size_t i = 0; good && i < n; i++) {
         const struct aiVector3D *v = &m->mVertices[i];
 
@@ -532,6 +536,9 @@ import in = {.sink = sink, .user = user };
         good = walk(&in, in.scene->mRootNode, &as_is, 0);
     else
         in.fault = aiGetErrorString();
+    /* What the C++ library says where there is none left. */
+    if (in.fault != NULL && strstr(in.fault, "bad_alloc") != NULL)
+        in.fault = no_memory;
     fault[0] = '\0';
     if (!good && in.fault != NULL)
         strncat(fault, in.fault, size - 1);

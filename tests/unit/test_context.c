@@ -576,6 +576,13 @@ static void crash(int fd, void *user)
     raise(SIGSEGV);
 }
 
+static void be_killed(int fd, void *user)
+{
+    (void)user;
+    dm_send_part(fd, "", three, 3, first, 1);
+    raise(SIGKILL);
+}
+
 static void hang(int fd, void *user)
 {
     (void)fd;
@@ -663,6 +670,9 @@ static void what_a_child_does_is_never_the_end(void **unused)
         {crash, NULL, 60, DM_SYNTAX,
          "the mesh reader crashed on it; convert it to OBJ or GLB with the "
          "program that made it"},
+        {be_killed, NULL, 60, DM_SYNTAX,
+         "the mesh reader was killed before it had done, maybe for want of "
+         "memory"},
         {stop_short, NULL, 60, DM_SYNTAX,
          "the mesh reader crashed on it; convert it to OBJ or GLB with the "
          "program that made it"},
@@ -782,6 +792,51 @@ static void a_child_gets_no_more_memory_than_its_limit(void **unused)
     assert_true(soup.point[0] >= 4.0);
     assert_true(soup.point[0] <= 8.0);
     dm_soup_free(&soup);
+}
+
+/* 40000 points and triangles on 1.4 MB, where 1 MiB may be had. */
+static void a_file_that_needs_more_memory_is_named(void **unused)
+{
+    enum { POINTS = 40000, SIZE = 3000000 };
+    dm_context_limits limits = dm_context_limits_default();
+    dm_context_source s = {.place = {"job.xml", 7}};
+    dm_context *c = NULL;
+    char *text;
+    size_t n = 0;
+    scratch files;
+    said words;
+
+    (void)unused;
+    if (UNDER_ASAN)
+        skip();
+    text = malloc(SIZE);
+    assert_non_null(text);
+    for (int i = 0; i < POINTS; i++)
+        n += (size_t)snprintf(text + n, SIZE - n, "v %d.5 %d.25 0\n", i % 200,
+                              i / 200);
+    for (int i = 3; i <= POINTS; i++)
+        n += (size_t)snprintf(text + n, SIZE - n, "f %d %d %d\n", i - 2, i - 1,
+                              i);
+    assert_true(n < SIZE - 100);
+    scratch_init(&files);
+    s.path = scratch_file(&files, "girder.obj", text);
+    free(text);
+    limits.memory = (size_t)1 << 20;
+    said_init(&words);
+    assert_int_not_equal(dm_context_read(&s, 1, &limits, &words.diag, &c),
+                         DM_OK);
+    assert_null(c);
+    assert_int_equal(words.diag.errors, 1);
+    assert_non_null(
+        strstr(words.text, "job.xml:7: error: context: cannot read '"));
+    assert_non_null(strstr(words.text,
+                           "/girder.obj': it needs more memory than the mesh "
+                           "reader may have\n"));
+    /* With what it needs it is read. */
+    assert_int_equal(dm_context_read(&s, 1, NULL, NULL, &c), DM_OK);
+    assert_int_equal(dm_context_triangle_count(c), POINTS - 2);
+    dm_context_free(c);
+    scratch_free(&files);
 }
 
 static void names_become_one_line_of_text(void **unused)
@@ -965,6 +1020,7 @@ int main(void)
         cmocka_unit_test(what_a_child_does_is_never_the_end),
         cmocka_unit_test(a_child_is_held_to_its_limits),
         cmocka_unit_test(a_child_gets_no_more_memory_than_its_limit),
+        cmocka_unit_test(a_file_that_needs_more_memory_is_named),
         cmocka_unit_test(names_become_one_line_of_text),
         cmocka_unit_test(failed_allocations_lose_nothing),
         cmocka_unit_test(bad_files_are_named),
