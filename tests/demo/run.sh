@@ -41,9 +41,61 @@ sed 's|href="girder.obj"|& z="-600 mm"|' "$job" >"$folder/mesh/job.xml"
 expect 1 "$program" check "$folder/mesh/job.xml"
 grep -q 'bridge.xml:[0-9]*: warning: L1: as drawn, the duct runs through girder.obj: deck-left from' \
     "$folder/stderr.txt"
+# Room for the sensor's body of 100 mm: the tray (1 m longer than L3's void) and
+# the casing are 93 mm over the duct at the crown; 2:30 is free. Both ends are
+# those of the truth, which are world lengths along the leg.
+expect 0 "$program" plan "$job" --clock 12,2:30
+grep -q '^L3  *1  12:00  *[0-9.]*  *[0-9.]*  *92\.8  2:30   girder.obj: cable-tray$' \
+    "$folder/stdout.txt"
+grep -q '^L7  *3  12:00  *[0-9.]*  *[0-9.]*  *92\.8  2:30   girder.obj: drain-casing$' \
+    "$folder/stdout.txt"
+low=$(awk '$9 == "cable-tray" { print $4, $5 }' "$folder/stdout.txt")
+void=$(awk -F, '$1 == "L3" && $2 == "void" { print $3 - 0.5, $4 + 0.5; exit }' \
+    "$folder/input/truth.csv")
+echo "$low $void" | awk '{ exit !(NF == 4 && ($1 - $3) ^ 2 < 1e-6 &&
+                                  ($2 - $4) ^ 2 < 1e-6) }'
+expect 0 "$program" plan "$job"
+[ "$(grep -c ' none   girder.obj: ' "$folder/stdout.txt")" -eq 2 ]
+# Without a height nothing of it but one line, with the mesh; and without a mesh
+# not that.
+sed 's| body-height="100 mm"||' "$folder/input/fieldbook.xml" \
+    >"$folder/mesh/fieldbook.xml"
+expect 0 "$program" plan "$folder/mesh/job.xml"
+cp "$folder/stdout.txt" "$folder/no_height.txt"
+sed '/<context /d' "$folder/mesh/job.xml" >"$folder/mesh/job_alone.xml"
+expect 0 "$program" plan "$folder/mesh/job_alone.xml"
+[ "$(diff "$folder/stdout.txt" "$folder/no_height.txt" | grep -c '^[<>] .')" -eq 1 ]
+diff "$folder/stdout.txt" "$folder/no_height.txt" | grep -q \
+    '^> clearance not looked at: the field book states no body-height'
+cp "$folder/input/fieldbook.xml" "$folder/mesh/fieldbook.xml"
+
+# A reader that somebody kills, while it reads a large mesh, is told by name,
+# and nothing is written.
+awk 'BEGIN { for (i = 0; i < 600000; i++) print "v", i % 500, i / 500, 0;
+             for (i = 3; i <= 600000; i++) print "f", i - 2, i - 1, i }' \
+    >"$folder/mesh/girder.obj"
+"$program" run "$folder/mesh/job.xml" --out "$folder/mesh/killed" --quiet \
+    >"$folder/stdout.txt" 2>"$folder/stderr.txt" &
+parent=$!
+child=
+while [ -z "$child" ] && kill -0 $parent 2>/dev/null; do
+    child=$(cat /proc/$parent/task/$parent/children 2>/dev/null || true)
+done
+[ -z "$child" ] || kill -9 "$child"
+code=0
+wait $parent || code=$?
+if [ -e /proc/$$/task/$$/children ]; then
+    [ "$code" -eq 2 ]
+    grep -q "job.xml:[0-9]*: error: context: cannot read '.*girder.obj': the mesh reader was killed before it had done" \
+        "$folder/stderr.txt"
+    [ ! -e "$folder/mesh/killed" ]
+else
+    echo "this system does not name a process's children: no reader was killed"
+fi
+
 # A mesh that is none stops the job, by name.
 echo "no mesh" >"$folder/mesh/girder.obj"
-for command in check run; do
+for command in check run plan; do
     expect 2 "$program" "$command" "$folder/mesh/job.xml"
     grep -q "job.xml:[0-9]*: error: context: cannot read '.*girder.obj'" \
         "$folder/stderr.txt"
@@ -51,9 +103,12 @@ done
 
 # One that is too large, too, and nothing is written. Sparse: no room is taken.
 truncate -s 1025M "$folder/mesh/girder.obj"
-for command in check run; do
+for command in check run plan; do
     expect 2 "$program" "$command" "$folder/mesh/job.xml" $(
-        [ $command = check ] || echo --out "$folder/mesh/large")
+        case $command in
+        run) echo --out "$folder/mesh/large" ;;
+        plan) echo --fieldbook "$folder/mesh/large" --date 2026-05-04 ;;
+        esac)
     grep -q "job.xml:[0-9]*: error: '.*girder.obj' is too large: at most 1073741824 bytes" \
         "$folder/stderr.txt"
 done
