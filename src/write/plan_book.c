@@ -25,6 +25,16 @@ static void put_expected(const book_work *w, const char *name, double metres)
     dm_buf_puts(w->out, us ? " ft\"" : " m\"");
 }
 
+/* A comment must not hold two hyphens side by side; an id may. */
+static void put_comment_text(dm_buf *b, const char *text)
+{
+    for (char last = '\0'; *text; last = *text++) {
+        if (*text == '-' && last == '-')
+            dm_buf_putc(b, ' ');
+        dm_buf_putc(b, *text);
+    }
+}
+
 /* ---- runs ------------------------------------------------------------- */
 
 void dm_plan_run_id(const dm_plan_output *o, size_t run, char id[64])
@@ -190,16 +200,6 @@ static void put_low_note(const book_work *w, const dm_plan_run *r,
     dm_buf_free(&text);
 }
 
-/* A comment must not hold two hyphens side by side; an id may. */
-static void put_comment_text(dm_buf *b, const char *text)
-{
-    for (char last = '\0'; *text; last = *text++) {
-        if (*text == '-' && last == '-')
-            dm_buf_putc(b, ' ');
-        dm_buf_putc(b, *text);
-    }
-}
-
 /* A run that low clearance leaves no stretch of is no run of the book. */
 static void put_not_made(const book_work *w, const dm_plan_run *r)
 {
@@ -272,6 +272,14 @@ static void put_head(const book_work *w, const dm_plan_book *book)
                   "<!-- A plan to be completed on site, no record yet. Made by "
                   "ductmark %s from a bridge file with\n     SHA-256 %s.\n",
                   dm_version(), m->sha256 ? m->sha256 : "");
+    for (size_t i = 0; i < dm_context_file_count(w->o->context); i++) {
+        const char *sha256, *file = dm_context_file(w->o->context, i, &sha256);
+        const char *slash = strrchr(file, '/');
+
+        dm_buf_puts(b, "     Mesh ");
+        put_comment_text(b, slash ? slash + 1 : file);
+        dm_buf_printf(b, " with SHA-256 %s.\n", sha256);
+    }
     for (const char *const *c = dm_plan_cautions(); *c; c++)
         dm_buf_printf(b, "     %s\n", *c);
     dm_buf_puts(b, "-->\n<fieldbook version=\"1\"");

@@ -100,9 +100,12 @@ static void put_clearance(dm_json *j, const dm_plan_output *o)
     dm_json_open(j, "meshes", '[');
     for (size_t i = 0; i < dm_context_file_count(o->context); i++) {
         const char *sha256 = NULL;
+        const char *file = dm_context_file(o->context, i, &sha256);
+        const char *slash = strrchr(file, '/');
 
+        /* Folders differ between machines. */
         dm_json_open(j, NULL, '{');
-        dm_json_text(j, "file", dm_context_file(o->context, i, &sha256));
+        dm_json_text(j, "file", slash ? slash + 1 : file);
         dm_json_text(j, "sha256", sha256);
         dm_json_close(j, '}');
     }

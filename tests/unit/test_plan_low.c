@@ -290,7 +290,7 @@ static void json_and_csv_say_it(void **unused)
     assert_false(text.failed);
     assert_non_null(strstr(text.data, "\"bodyHeight\": 0.060000"));
     assert_non_null(strstr(text.data, "\"known\": true"));
-    assert_non_null(strstr(text.data, "/girder.obj\""));
+    assert_non_null(strstr(text.data, "\"file\": \"girder.obj\""));
     assert_non_null(strstr(text.data, "\"from\": 8.000000"));
     assert_non_null(strstr(text.data, "\"obstacle\": \"girder.obj: tray\""));
     assert_non_null(strstr(text.data, "\"otherClock\": 180.0000"));
@@ -320,6 +320,7 @@ static void the_field_book_says_it(void **unused)
     plan_it(&s, mesh_over(0.05035, ""), clocks, 2);
     assert_int_equal(dm_fieldbook_plan(&s.output, &head, &left_out, &text), 2);
     assert_false(text.failed);
+    assert_non_null(strstr(text.data, "     Mesh girder.obj with SHA-256 "));
     assert_non_null(
         strstr(text.data,
                "<note>LOW CLEARANCE, not to be run at 12:00: 7.000 to 8.000 m "
