@@ -504,7 +504,14 @@ static void write_bridge(const char *name, const tendon *t, int count, bool us)
                    "  <crs epsg=\"25832\" vertical-epsg=\"7837\"/>\n"
                    "  <map-conversion eastings=\"500000 m\" "
                    "northings=\"5800000 m\" height=\"0 m\" "
-                   "x-axis-abscissa=\"0.96\" x-axis-ordinate=\"0.28\"/>\n");
+                   "x-axis-abscissa=\"0.96\" x-axis-ordinate=\"0.28\"/>\n"
+                   "  <alignment id=\"CENTRE\">\n"
+                   "    <horizontal>\n"
+                   "      <start station=\"1250 m\" x=\"0 m\" y=\"0 m\" "
+                   "bearing=\"90 deg\"/>\n"
+                   "      <line length=\"100 m\"/>\n"
+                   "    </horizontal>\n"
+                   "  </alignment>\n");
     write_types(f, us);
     if (us)
         fprintf(f, "  <part id=\"SPAN\" kind=\"span\" name=\"Span\"/>\n");
@@ -539,8 +546,10 @@ static void write_criteria(const char *name)
                "  <rule grade=\"open first\" kind=\"void-like\" "
                "length-min=\"400 mm\"/>\n"
                "  <rule grade=\"confirm\" kind=\"void-like\" "
-               "length-min=\"130 mm\"/>\n"
+               "length-min=\"40 mm\"/>\n"
                "  <rule grade=\"confirm\" kind=\"soft-like\" "
+               "length-min=\"500 mm\"/>\n"
+               "  <rule grade=\"confirm\" kind=\"unresolved\" "
                "length-min=\"500 mm\"/>\n"
                "  <rule grade=\"keep in view\"/>\n"
                "</criteria>\n");
@@ -989,6 +998,10 @@ static void write_book(const char *name, const run *runs, int count, bool us,
             "    <band kind=\"void-like\" enter=\"0.25\" leave=\"0.15\"/>\n"
             "    <band kind=\"soft-like\" enter=\"-0.25\" "
             "leave=\"-0.15\"/>\n"
+            "    <material kind=\"sound\" mean=\"0\" sd=\"0.05\"/>\n"
+            "    <material kind=\"void\" mean=\"0.65\" sd=\"0.12\"/>\n"
+            "    <material kind=\"soft\" mean=\"-0.45\" sd=\"0.09\"/>\n"
+            "    <material kind=\"strand\" mean=\"-0.6\" sd=\"0.12\"/>\n"
             "  </calibration>\n"
             "  <columns run-distance=\"%s\" unit=\"%s\" "
             "segment=\"segment\" clock=\"clock_deg\">\n"
@@ -1296,6 +1309,7 @@ static void fill(tendon *t)
     uint64_t kept = other_numbers(random_state ^ 0x5bd1e995u);
     place(&t[R2], 1, GAP, uniform(0.42, 0.5), uniform(0.45, 0.6));
     place(&t[R7], 1, WATER, uniform(0.4, 0.6), 0.0);
+    place(&t[R8], 2, SOFT, uniform(0.8, 1.4), -0.45);
     random_state = kept;
 }
 
