@@ -64,7 +64,8 @@ typedef enum {
     /** The inside of a bend. */
     DM_STRAND_SIDE_DERIVED,
     /** A turn round the duct that read them, or a clock line that reads below 0
-     *  where the calibration does not tell soft grout from strands. */
+     *  where the calibration does not tell soft grout from strands, or an
+     *  opening within 0.5 m that touched one. */
     DM_STRAND_SIDE_SEEN
 } dm_strand_side_basis;
 /** "unknown", "stated", "derived", "seen". @return static, never NULL */

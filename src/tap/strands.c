@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
  * Where strands may lie at a station: the bridge file's strand sides, those
- * derived from bends, and what turns and clock lines read: below the soft
+ * derived from bends, what openings touched, and what turns and clock lines
+ * read: below the soft
  * threshold lies either soft grout or a strand, and a drill has to take it for
  * a strand, but where the calibration's materials told that it is soft
  * grout. */
@@ -20,6 +21,9 @@
  * (as the probabilities of the kind have it): two standard uncertainties of
  * the side that it tells. */
 #define LINE_U (PI / 6.0)
+/* A bundle is met up to 40 deg beside where it touches the wall (a bundle's
+ * gap is then 3 mm): two standard uncertainties. */
+#define TOUCHED_U (PI / 9.0)
 
 static bool is_strand(const dm_turn *turn, size_t cell)
 {
@@ -113,6 +117,23 @@ static size_t lines(const dm_placer *p, double t, double slack,
     return k;
 }
 
+/* Strands that an opening nearby touched. */
+static size_t touched(const dm_placer *p, double t, dm_tap_side *sides)
+{
+    const dm_indications *in = p->indications;
+    size_t k = 0;
+
+    for (size_t i = 0; i < in->opening_count; i++) {
+        const dm_opening *o = &in->openings[i].what;
+
+        if ((o->strand || o->found == DM_FOUND_STRAND) &&
+            fabs(o->t - t) <= REACH)
+            sides[k++] =
+                (dm_tap_side){{o->clock, TOUCHED_U}, DM_STRAND_SIDE_SEEN};
+    }
+    return k;
+}
+
 bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
                   size_t *count)
 {
@@ -120,8 +141,8 @@ bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
     const dm_indications *in = p->indications;
     const dm_settings *set = &p->job->settings;
     double slack = set->coverage_factor * u + set->tap_margin + 0.5 * set->bit;
-    size_t room =
-        n->strand_side_count + in->count * (in->profile_count + 1) + 1;
+    size_t room = n->strand_side_count + in->count * (in->profile_count + 1) +
+                  in->opening_count + 1;
     size_t k = 0;
 
     for (size_t i = 0; i < in->turn_count; i++)
@@ -142,6 +163,7 @@ bool dm_tap_sides(const dm_placer *p, double t, double u, dm_tap_side **sides,
         if (fabs(in->turns[i].t - t) <= REACH && in->turns[i].cell_count > 0)
             k += seen(&in->turns[i], *sides + k);
     k += lines(p, t, slack, *sides, k, *sides + k);
+    k += touched(p, t, *sides + k);
     *count = k;
     return true;
 }

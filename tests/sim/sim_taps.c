@@ -341,7 +341,7 @@ static score run(const plan *p)
 
 /* ---- the table ---- */
 
-static void show_bins(const score *s)
+static void show_bins(const score *s, bool population)
 {
     static const char *const names[] = {
         "chance 0.80 to 0.95: share that enters",
@@ -357,8 +357,12 @@ static void show_bins(const score *s)
         table_share(text, b->hits, b->count, mean - 0.01,
                     fmin(1.0, mean + 0.04));
     }
-    table_share("taps without a warning that enter", s->quiet.hits,
-                s->quiet.count, 0.99, 1.0);
+    if (population)
+        table_share("taps without a warning that enter", s->quiet.hits,
+                    s->quiet.count, 0.99, 1.0);
+    else
+        table_note("taps without a warning that enter", s->quiet.hits,
+                   s->quiet.count);
 }
 
 static void law(plan p, const char *name)
@@ -370,7 +374,7 @@ static void law(plan p, const char *name)
     snprintf(text, sizeof text, "errors %s", name);
     table_head(text);
     s = run(&p);
-    show_bins(&s);
+    show_bins(&s, true);
     table_share("voids of 60 mm and more that get a tap without a warning",
                 s.tapped, s.voids, 0.85, 1.0);
     p.strands = true;
@@ -390,14 +394,15 @@ static void law(plan p, const char *name)
     p.narrow = true;
     table_head("the same law, voids narrow round the duct only");
     s = run(&p);
-    show_bins(&s);
+    show_bins(&s, true);
     /* Few chances are as small as those of the first bin: voids of which they
-     * are typical, until it holds enough for its share to be known. */
+     * are typical, until it holds enough for its share to be known. What they
+     * enter in all is no promise: nobody's voids are all of this kind. */
     p.doubtful = true;
     p.taps /= 4;
     table_head("the same law, narrow voids whose turns are known badly");
     s = run(&p);
-    show_bins(&s);
+    show_bins(&s, false);
 }
 
 /* Stops: `allowance` above the least wall. Walls are at least the least wall;

@@ -45,7 +45,7 @@ static void soft_like_by_bands_alone_wants_a_hand_tool(void **unused)
     (void)unused;
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_int_equal(taps->items[0].strands, DM_STRAND_SIDE_SEEN);
-    assert_non_null(strstr(taps->items[0].why, "clock line read a strand or"));
+    assert_non_null(strstr(taps->items[0].why, "clock line or an opening met"));
     dm_taps_free(taps);
     i->posterior.known = true;
     assert_int_equal(advice_of(b, 0), DM_ADVICE_TAP);
@@ -102,6 +102,40 @@ static void every_line_that_reads_below_counts(void **unused)
         index[k] = -0.3F;
     assert_int_equal(advice_of(b, 0), DM_ADVICE_HAND_TOOL);
     free(b);
+}
+
+/* A hole 300 mm along touched a strand at 12:00. Where it touched one on the
+ * other side, or a metre away, it tells nothing of this mark. */
+static void an_opening_that_touched_a_strand_bars_its_side(void **unused)
+{
+    static const struct {
+        double t, clock;
+        bool strand;
+        dm_advice advice;
+    } rows[] = {{12.6, 0.0, true, DM_ADVICE_HAND_TOOL},
+                {12.6, 40.0, true, DM_ADVICE_HAND_TOOL},
+                {12.6, 0.0, false, DM_ADVICE_TAP},
+                {12.6, 180.0, true, DM_ADVICE_TAP},
+                {14.0, 0.0, true, DM_ADVICE_TAP}};
+
+    (void)unused;
+    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
+        tap_bench *b = tap_bench_new();
+        dm_as_found found = {.what = {.id = "O1",
+                                      .date = "2026-04-28",
+                                      .t = rows[k].t,
+                                      .clock = rows[k].clock * DEG,
+                                      .found = DM_FOUND_VOID,
+                                      .strand = rows[k].strand},
+                             .indication = DM_NONE};
+
+        b->found.openings = &found;
+        b->found.opening_count = 1;
+        b->job.settings.tap_merge = 0.001;
+        tap_bench_add(b, 12.5, 12.8, 0.01);
+        assert_int_equal(advice_of(b, 0), rows[k].advice);
+        free(b);
+    }
 }
 
 /* Strands at 11:30 turn the mark away from the middle of the turn's arc; a
@@ -259,6 +293,7 @@ int main(void)
         cmocka_unit_test(soft_like_by_bands_alone_wants_a_hand_tool),
         cmocka_unit_test(a_line_below_zero_bars_what_lies_beside_it),
         cmocka_unit_test(every_line_that_reads_below_counts),
+        cmocka_unit_test(an_opening_that_touched_a_strand_bars_its_side),
         cmocka_unit_test(fixtures_are_asked_at_the_marks_own_angle),
         cmocka_unit_test(an_unknown_chance_of_contact_is_no_zero),
         cmocka_unit_test(of_equal_lines_the_higher_is_opened),
