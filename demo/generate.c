@@ -1102,6 +1102,24 @@ static int number_of(const tendon *t, const defect *d)
     return n;
 }
 
+/* A picture, a note, and the pressures that the true void gives by Boyle's
+ * law with a vessel of 10 L at 20 kPa. */
+static void write_measured(FILE *f, const defect *d, int id)
+{
+    double a = 2.0 * d->half_angle;
+    double area = 0.5 * BORE * BORE * (a - sin(a));
+    double litres = 1e3 * area * (d->to - d->from);
+    double after = (10.0 * 20.0 + litres * 101.3) / (10.0 + litres);
+    fprintf(f,
+            " photo=\"photos/O%d.jpg\">\n"
+            "    <pressure-volume vessel=\"10 L\" vessel-u=\"0.02 L\" "
+            "pressure-before=\"20 kPa\" pressure-after=\"%.2f kPa\" "
+            "pressure-air=\"101.3 kPa\" pressure-u=\"0.1 kPa\"/>\n"
+            "    <note>dry; grout at the edge is white and soft</note>\n"
+            "  </opened>\n",
+            id, after);
+}
+
 /* On the crown, taped from the face as built at the leg's begin. */
 static void write_opening(FILE *f, const opening *o, int id)
 {
@@ -1130,8 +1148,12 @@ static void write_opening(FILE *f, const opening *o, int id)
     if (d && (d->kind == VOID || d->kind == WATER))
         fprintf(f, " depth=\"%.0f mm\"",
                 1e3 * BORE * (1.0 - cos(d->half_angle)));
-    fprintf(f, "%s%s/>\n", o->kind == WATER ? " water=\"true\"" : "",
+    fprintf(f, "%s%s", o->kind == WATER ? " water=\"true\"" : "",
             o->kind == STRAND ? " strand=\"true\"" : "");
+    if (d && d->kind == VOID)
+        write_measured(f, d, id);
+    else
+        fprintf(f, "/>\n");
 }
 
 /* ---- the scenario

@@ -29,12 +29,12 @@ typedef struct {
     double depth;
     /** Water came out; a strand was touched. */
     bool water, strand;
-    /** Of the void, by pressures, m^3; NAN: not measured. */
-    double volume;
+    /** Of the void. A register of old may have the volume and nothing else. */
+    dm_pressures pressures;
     /** Id of the tap opened, or NULL. */
     const char *tap;
     /** As written in the field book, or NULL. */
-    const char *photo;
+    const char *photo, *note;
     /** YYYY-MM-DD. */
     const char *date;
 } dm_opening;

@@ -81,7 +81,15 @@ typedef enum {
     /** `number`, degrees. */
     DM_VALUE_ANGLE,
     /** `text`, YYYY-MM-DD. */
-    DM_VALUE_DATE
+    DM_VALUE_DATE,
+    /** `text` of any length, for people. */
+    DM_VALUE_PROSE,
+    /** `text`: a file, as an input names it. */
+    DM_VALUE_FILE,
+    /** `number`, m^3. */
+    DM_VALUE_VOLUME,
+    /** `number`, Pa. */
+    DM_VALUE_PRESSURE
 } dm_value_kind;
 
 /** One property of an object. An unknown quantity has no property.

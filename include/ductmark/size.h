@@ -208,6 +208,8 @@ typedef struct {
      *  (Boyle); NAN: none. Stands beside the estimate, is never mixed with
      *  it. */
     double measured;
+    /** Its standard uncertainty, m^3; NAN: not known. */
+    double u_measured;
     /** Index into the survey's opened; DM_NONE: none, or an earlier survey's.
      */
     size_t opened;

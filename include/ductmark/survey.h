@@ -389,6 +389,24 @@ typedef enum {
  *  @return static text, never NULL; "other" outside the range */
 const char *dm_finding_text(dm_finding found);
 
+/** A void's volume measured by pressures at an opening (Boyle's law,
+ *  docs/size.md): what was read, and what follows. All NAN: not measured. */
+typedef struct {
+    /** Volume of the evacuated vessel, and of the hoses, m^3. */
+    double vessel, hoses;
+    /** Absolute, Pa: in the vessel before it is joined, of both when settled,
+     *  of the air in the void before. before < after < air. */
+    double before, after, air;
+    /** Standard uncertainties: of the vessel and of each pressure, NAN: not
+     *  stated; of the hoses. */
+    double u_vessel, u_pressure, u_hoses;
+    /** Of the void, hoses taken off, m^3. */
+    double volume;
+    /** Its standard uncertainty: the five taken as independent (GUM, JCGM
+     *  100:2008, 5.1.2). NAN: one of them is not stated. */
+    double u;
+} dm_pressures;
+
 /** A place that was opened, as found. What it says of the indications:
  *  as_found.h. */
 typedef struct {
@@ -409,11 +427,10 @@ typedef struct {
     dm_finding found;
     /** What else was seen. */
     bool water, strand;
-    /** Of the void by Boyle's law (docs/size.md), hoses taken off, m^3; NAN:
-     *  not measured. */
-    double pressure_volume;
-    /** As written, or NULL. */
-    const char *photo;
+    /** Of the void. */
+    dm_pressures pressures;
+    /** As written, or NULL: a file, and what people noted. */
+    const char *photo, *note;
     /** YYYY-MM-DD, of the opening. */
     const char *date;
     /** Line of its element, for messages. */

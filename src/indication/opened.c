@@ -116,9 +116,10 @@ static void take_book(dm_finder *f, const dm_register *reg)
                                .depth = o->depth,
                                .water = o->water,
                                .strand = o->strand,
-                               .volume = o->pressure_volume,
+                               .pressures = o->pressures,
                                .tap = o->tap,
                                .photo = o->photo,
+                               .note = o->note,
                                .date = o->date};
         place_opened(f, o, &a->what.t, &a->what.u);
         a->opened = i;

@@ -154,9 +154,10 @@ static void take_measured(const dm_finder *f, size_t index)
     for (size_t i = 0; i < f->out->opening_count; i++) {
         const dm_as_found *o = &f->out->openings[i];
 
-        if (o->indication != index || !(o->what.volume >= 0.0))
+        if (o->indication != index || !(o->what.pressures.volume >= 0.0))
             continue;
-        size->measured = o->what.volume;
+        size->measured = o->what.pressures.volume;
+        size->u_measured = o->what.pressures.u;
         size->opened = o->opened;
         return;
     }

@@ -42,6 +42,7 @@ dm_size dm_size_unknown(void)
                      .slope = nan,
                      .strands = DM_STRANDS_NONE,
                      .measured = nan,
+                     .u_measured = nan,
                      .opened = DM_NONE};
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  * What the scene's objects say about themselves, as named and typed values:
- * lengths in metres, angles in degrees. Every U is expanded, k times the
+ * metres, cubic metres, pascals, degrees. Every U is expanded, k times the
  * standard uncertainty; k stands in the bridge's set. A quantity that is
  * unknown (NAN, NULL, no face) is left out, never written as zero. */
 #include "scene/properties.h"

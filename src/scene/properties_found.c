@@ -92,7 +92,7 @@ static void add_known(dm_property_list *list, const char *name, double value)
         dm_add_real(list, name, value);
 }
 
-static void add_size(const dm_size *s, dm_property_list *list)
+static void add_size(const dm_size *s, double k, dm_property_list *list)
 {
     if (s->basis == DM_SIZE_NONE)
         return;
@@ -106,6 +106,7 @@ static void add_size(const dm_size *s, dm_property_list *list)
     add_known(list, "VolumeBestLitres", 1e3 * s->volume.best);
     add_known(list, "VolumeHighLitres", 1e3 * s->volume.high);
     add_known(list, "VolumeMeasuredLitres", 1e3 * s->measured);
+    add_known(list, "VolumeMeasuredLitresU", k * 1e3 * s->u_measured);
 }
 
 static void add_posterior(const dm_posterior *p, dm_property_list *list)
@@ -195,7 +196,7 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     dm_add_length(list, "IndexLength", item->index_length);
     dm_add_length(list, "IndexLengthU", source->k * item->index_length_u);
     add_position(tendon, &item->position, list);
-    add_size(&item->size, list);
+    add_size(&item->size, source->k, list);
     dm_add_bool(list, "ClockDoubt", item->clock_doubt);
     add_posterior(&item->posterior, list);
     add_runs(source, item, list);
@@ -298,6 +299,22 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     dm_add_int(list, "Order", (long)tap->tendon_length_rank);
 }
 
+/* As read, then what follows. */
+static void add_pressures(const dm_pressures *p, double k,
+                          dm_property_list *list)
+{
+    dm_add_number(list, "Vessel", DM_VALUE_VOLUME, p->vessel);
+    dm_add_number(list, "VesselU", DM_VALUE_VOLUME, k * p->u_vessel);
+    dm_add_number(list, "PressureBefore", DM_VALUE_PRESSURE, p->before);
+    dm_add_number(list, "PressureAfter", DM_VALUE_PRESSURE, p->after);
+    dm_add_number(list, "PressureAir", DM_VALUE_PRESSURE, p->air);
+    dm_add_number(list, "PressureU", DM_VALUE_PRESSURE, k * p->u_pressure);
+    dm_add_number(list, "Hoses", DM_VALUE_VOLUME, p->hoses);
+    dm_add_number(list, "HosesU", DM_VALUE_VOLUME, k * p->u_hoses);
+    dm_add_number(list, "VolumeMeasured", DM_VALUE_VOLUME, p->volume);
+    dm_add_number(list, "VolumeMeasuredU", DM_VALUE_VOLUME, k * p->u);
+}
+
 void dm_opening_properties(const dm_source *source, const dm_tendon *tendon,
                            const dm_as_found *o, dm_property_list *list)
 {
@@ -317,4 +334,8 @@ void dm_opening_properties(const dm_source *source, const dm_tendon *tendon,
     dm_add_angle(list, "Clock", o->what.clock);
     dm_add_clock(list, "ClockLookingAhead", o->what.clock);
     dm_add_text(list, "ReadingsThere", o->cover);
+    add_pressures(&o->what.pressures, source->k, list);
+    dm_add_text(list, "Tap", o->what.tap);
+    dm_add_words(list, "Photo", DM_VALUE_FILE, o->what.photo);
+    dm_add_words(list, "Note", DM_VALUE_PROSE, o->what.note);
 }

@@ -57,8 +57,8 @@ void dm_add_text(dm_property_list *list, const char *name, const char *text)
     dm_add_words(list, name, DM_VALUE_TEXT, text);
 }
 
-static void add_number(dm_property_list *list, const char *name,
-                       dm_value_kind kind, double number)
+void dm_add_number(dm_property_list *list, const char *name, dm_value_kind kind,
+                   double number)
 {
     dm_property p = {name, kind, NULL, number};
 
@@ -68,22 +68,22 @@ static void add_number(dm_property_list *list, const char *name,
 
 void dm_add_bool(dm_property_list *list, const char *name, bool value)
 {
-    add_number(list, name, DM_VALUE_BOOL, value ? 1.0 : 0.0);
+    dm_add_number(list, name, DM_VALUE_BOOL, value ? 1.0 : 0.0);
 }
 
 void dm_add_int(dm_property_list *list, const char *name, long value)
 {
-    add_number(list, name, DM_VALUE_INT, (double)value);
+    dm_add_number(list, name, DM_VALUE_INT, (double)value);
 }
 
 void dm_add_real(dm_property_list *list, const char *name, double value)
 {
-    add_number(list, name, DM_VALUE_REAL, value);
+    dm_add_number(list, name, DM_VALUE_REAL, value);
 }
 
 void dm_add_length(dm_property_list *list, const char *name, double value)
 {
-    add_number(list, name, DM_VALUE_LENGTH, value);
+    dm_add_number(list, name, DM_VALUE_LENGTH, value);
 }
 
 void dm_add_named(dm_property_list *list, const char *prefix, const char *name,
@@ -101,7 +101,7 @@ void dm_add_named(dm_property_list *list, const char *prefix, const char *name,
 
 void dm_add_angle(dm_property_list *list, const char *name, double rad)
 {
-    add_number(list, name, DM_VALUE_ANGLE, DEG(rad));
+    dm_add_number(list, name, DM_VALUE_ANGLE, DEG(rad));
 }
 
 void dm_add_point(dm_property_list *list, const char *const name[3], dm_vec3 p)

@@ -24,6 +24,9 @@ dm_status dm_property_list_take(dm_property_list *list, const char *set,
 void dm_add_words(dm_property_list *list, const char *name, dm_value_kind kind,
                   const char *text);
 void dm_add_text(dm_property_list *list, const char *name, const char *text);
+/* Of any kind that is a number. */
+void dm_add_number(dm_property_list *list, const char *name, dm_value_kind kind,
+                   double number);
 void dm_add_bool(dm_property_list *list, const char *name, bool value);
 void dm_add_int(dm_property_list *list, const char *name, long value);
 void dm_add_real(dm_property_list *list, const char *name, double value);

@@ -15,31 +15,95 @@ const char *dm_finding_text(dm_finding found)
     return found < DM_FOUND_COUNT ? dm_finding_words[found] : "other";
 }
 
-/* Pa, m^3; NAN: none was measured, or not so. */
-static double pressure_volume(book *b, const dm_xml_node *n)
+static double squared(double x)
 {
-    const double most = 1e6;
-    double vessel, before, after, air, hoses, volume;
+    return x * x;
+}
+
+/* By the derivatives of Boyle's law. NAN stays: one that is not stated is not
+ * known to be small. */
+static double volume_u(const dm_pressures *p)
+{
+    double low = p->after - p->before, high = p->air - p->after;
+    double of_vessel = low / high * p->u_vessel;
+    double per_pressure = p->vessel * p->u_pressure / high;
+
+    return sqrt(squared(of_vessel) + squared(p->u_hoses) +
+                squared(per_pressure) *
+                    (1.0 + squared((low + high) / high) + squared(low / high)));
+}
+
+dm_pressures dm_pressures_none(void)
+{
+    const double nan = (double)NAN;
+
+    return (dm_pressures){nan, nan, nan, nan, nan, nan, nan, nan, nan, nan};
+}
+
+dm_pressures dm_pressures_read(dm_xml *x, const dm_xml_node *n)
+{
+    const double most = 1e6, nan = (double)NAN;
+    dm_pressures p;
 
     if (n == NULL)
-        return (double)NAN;
-    vessel = dm_xml_volume(b->xml, n, "vessel", 1e-6, 10.0, 0.0);
-    hoses = dm_xml_volume(b->xml, n, "hoses", 0.0, 10.0, 0.0);
-    before = dm_xml_pressure(b->xml, n, "pressure-before", 0.0, most, 0.0);
-    after = dm_xml_pressure(b->xml, n, "pressure-after", 0.0, most, 0.0);
-    air = dm_xml_pressure(b->xml, n, "pressure-air", 0.0, most, 0.0);
-    if (!(before < after) || !(after < air)) {
-        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+        return dm_pressures_none();
+    p.vessel = dm_xml_volume(x, n, "vessel", 1e-6, 10.0, 0.0);
+    p.hoses = dm_xml_volume(x, n, "hoses", 0.0, 10.0, 0.0);
+    p.before = dm_xml_pressure(x, n, "pressure-before", 0.0, most, 0.0);
+    p.after = dm_xml_pressure(x, n, "pressure-after", 0.0, most, 0.0);
+    p.air = dm_xml_pressure(x, n, "pressure-air", 0.0, most, 0.0);
+    p.u_vessel = dm_xml_volume(x, n, "vessel-u", 0.0, 1.0, nan);
+    p.u_pressure = dm_xml_pressure(x, n, "pressure-u", 0.0, 1e5, nan);
+    p.u_hoses = dm_xml_volume(x, n, "hoses-u", 0.0, 1.0, 0.0);
+    if (!(p.before < p.after) || !(p.after < p.air)) {
+        dm_xml_fault(x, n, DM_INCONSISTENT,
                      "the pressures must be before < after < air, absolute");
-        return (double)NAN;
+        return dm_pressures_none();
     }
-    volume = dm_pressure_volume(vessel, before, after, air, hoses);
-    if (volume < 0.0) {
-        dm_xml_fault(b->xml, n, DM_INCONSISTENT,
+    p.volume = dm_pressure_volume(p.vessel, p.before, p.after, p.air, p.hoses);
+    p.u = volume_u(&p);
+    if (p.volume < 0.0) {
+        dm_xml_fault(x, n, DM_INCONSISTENT,
                      "the hoses hold more than the pressures say in all");
-        return (double)NAN;
+        return dm_pressures_none();
     }
-    return volume;
+    return p;
+}
+
+/* Lines and blanks as one blank: it is a line of text (the schema's). */
+static void squeeze(char *text)
+{
+    char *to = text;
+
+    for (const char *from = text; *from != '\0'; from++) {
+        bool blank = strchr(" \t\r\n", *from) != NULL;
+
+        if (!blank)
+            *to++ = *from;
+        else if (to > text && to[-1] != ' ')
+            *to++ = ' ';
+    }
+    if (to > text && to[-1] == ' ')
+        to--;
+    *to = '\0';
+}
+
+bool dm_opened_note(dm_xml *x, const dm_xml_node *opened, dm_arena *arena,
+                    const char **note)
+{
+    const dm_xml_node *n = dm_xml_child(opened, "note");
+    char *text;
+
+    *note = NULL;
+    if (n == NULL)
+        return true;
+    text = dm_arena_strdup(arena, dm_xml_content(x, n));
+    if (text == NULL)
+        return false;
+    squeeze(text);
+    if (*text != '\0')
+        *note = text;
+    return true;
 }
 
 /* The schema knows one book; the register tells openings of a survey apart by
@@ -105,8 +169,10 @@ void book_read_opened(book *b, const dm_xml_node *root)
                                            DM_FOUND_OTHER);
         o->water = dm_xml_bool(b->xml, n, "water", false);
         o->strand = dm_xml_bool(b->xml, n, "strand", false);
-        o->pressure_volume =
-            pressure_volume(b, dm_xml_child(n, "pressure-volume"));
+        o->pressures =
+            dm_pressures_read(b->xml, dm_xml_child(n, "pressure-volume"));
+        if (!dm_opened_note(b->xml, n, b->arena, &o->note))
+            b->out_of_memory = true;
         o->photo = dm_xml_text(b->xml, n, "photo", NULL);
         o->date = dm_xml_text(b->xml, n, "date", "");
         check_opened(b, n, o);

@@ -69,6 +69,12 @@ void book_read_columns(book *b, const dm_xml_node *root);
 void book_read_runs(book *b, const dm_xml_node *root);
 /* opened.c */
 void book_read_opened(book *b, const dm_xml_node *root);
+/* Of a `pressure-volume` element; NULL: none was measured. */
+dm_pressures dm_pressures_read(dm_xml *xml, const dm_xml_node *node);
+dm_pressures dm_pressures_none(void);
+/* The `note` in an `opened` element, NULL: none. False: no memory. */
+bool dm_opened_note(dm_xml *xml, const dm_xml_node *opened, dm_arena *arena,
+                    const char **note);
 /* [DM_FOUND_COUNT], then NULL. */
 extern const char *const dm_finding_words[];
 

@@ -27,8 +27,8 @@ static const char *tendon_of(dm_xml *x, const dm_xml_node *n,
     return id;
 }
 
-static void read_opening(dm_xml *x, const dm_xml_node *n, const char *tendon,
-                         dm_opening *o)
+static bool read_opening(dm_xml *x, const dm_xml_node *n, const char *tendon,
+                         dm_arena *arena, dm_opening *o)
 {
     const double nan = (double)NAN;
 
@@ -43,10 +43,14 @@ static void read_opening(dm_xml *x, const dm_xml_node *n, const char *tendon,
     o->depth = dm_xml_length(x, n, "depth", 0.0, 1.0, nan);
     o->water = dm_xml_bool(x, n, "water", false);
     o->strand = dm_xml_bool(x, n, "strand", false);
-    o->volume = dm_xml_volume(x, n, "volume", 0.0, 100.0, nan);
+    o->pressures = dm_pressures_read(x, dm_xml_child(n, "pressure-volume"));
+    /* As it was written: so it is written again. */
+    o->pressures.volume =
+        dm_xml_volume(x, n, "volume", 0.0, 100.0, o->pressures.volume);
     o->tap = dm_xml_text(x, n, "tap", NULL);
     o->photo = dm_xml_text(x, n, "photo", NULL);
     o->date = dm_xml_text(x, n, "date", "");
+    return dm_opened_note(x, n, arena, &o->note);
 }
 
 /* The `opened` elements of an entry, or of the register (`tendon` NULL: each
@@ -61,8 +65,10 @@ static dm_opening *read_openings(dm_xml *x, const dm_xml_node *parent,
     *count = 0;
     for (const dm_xml_node *n = dm_xml_child(parent, "opened");
          list != NULL && n != NULL; n = dm_xml_next(n, "opened"))
-        read_opening(x, n, tendon != NULL ? tendon : tendon_of(x, n, model),
-                     &list[(*count)++]);
+        if (!read_opening(x, n,
+                          tendon != NULL ? tendon : tendon_of(x, n, model),
+                          arena, &list[(*count)++]))
+            return NULL;
     return list;
 }
 

@@ -174,7 +174,7 @@ static dm_status indication_row(dm_row *row, const context *c,
     kind_cells(row, &item->posterior);
     run_cell(row, c, item);
     position_cells(row, c, &item->position);
-    dm_csv_size_cells(row, &item->size);
+    dm_csv_size_cells(row, &item->size, c->k);
     dm_csv_indication_opened(row, c, item);
     dm_row_text(row, "first_survey", item->first_survey);
     dm_row_bool(row, "in_earlier_register", item->in_register);

@@ -64,6 +64,21 @@ static void estimate_cells(dm_row *row, const dm_csv_context *c,
     dm_row_text(row, "readings_there", o->cover);
 }
 
+/* What follows, then as read. */
+static void pressure_cells(dm_row *row, const dm_pressures *p, double k)
+{
+    dm_row_real(row, "volume_measured_L", 1e3 * p->volume, 3);
+    dm_row_real(row, "U_volume_measured_L", 1e3 * k * p->u, 3);
+    dm_row_real(row, "vessel_L", 1e3 * p->vessel, 4);
+    dm_row_real(row, "U_vessel_L", 1e3 * k * p->u_vessel, 4);
+    dm_row_real(row, "pressure_before_kPa", 1e-3 * p->before, 4);
+    dm_row_real(row, "pressure_after_kPa", 1e-3 * p->after, 4);
+    dm_row_real(row, "pressure_air_kPa", 1e-3 * p->air, 4);
+    dm_row_real(row, "U_pressure_kPa", 1e-3 * k * p->u_pressure, 4);
+    dm_row_real(row, "hoses_L", 1e3 * p->hoses, 4);
+    dm_row_real(row, "U_hoses_L", 1e3 * k * p->u_hoses, 4);
+}
+
 static dm_status opening_row(dm_row *row, const dm_csv_context *c,
                              const dm_as_found *o)
 {
@@ -81,7 +96,7 @@ static dm_status opening_row(dm_row *row, const dm_csv_context *c,
     dm_row_small(row, "found_depth", w->depth);
     dm_row_bool(row, "water", w->water);
     dm_row_bool(row, "strand", w->strand);
-    dm_row_real(row, "volume_measured_L", 1e3 * w->volume, 3);
+    pressure_cells(row, &w->pressures, c->k);
     dm_row_length(row, "station", w->t);
     dm_row_bound(row, "U_world", c->k * w->u);
     dm_row_angle(row, "clock", w->clock);
@@ -93,6 +108,7 @@ static dm_status opening_row(dm_row *row, const dm_csv_context *c,
     dm_row_bool(row, "by_tap", o->by_tap);
     dm_row_bool(row, "from_register", o->opened == DM_NONE);
     dm_row_text(row, "photo", w->photo);
+    dm_row_text(row, "note", w->note);
     dm_csv_accepted(row, c);
     return dm_row_end(row);
 }

@@ -40,7 +40,7 @@ dm_status dm_csv_tally_table(dm_row *row, const dm_delivery *delivery,
                              const dm_totals *totals);
 
 /* Columns of a size, and of volumes added up. */
-void dm_csv_size_cells(dm_row *row, const dm_size *size);
+void dm_csv_size_cells(dm_row *row, const dm_size *size, double k);
 void dm_csv_volume_cells(dm_row *row, const dm_volume_sum *sum);
 /* turns.csv: one row a turn and channel. */
 dm_status dm_csv_turn_rows(dm_row *row, const dm_csv_context *c);

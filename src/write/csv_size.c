@@ -37,10 +37,12 @@ static void grout_cells(dm_row *row, const dm_amount *v)
     litres(row, high, v->high);
 }
 
-void dm_csv_size_cells(dm_row *row, const dm_size *s)
+void dm_csv_size_cells(dm_row *row, const dm_size *s, double k)
 {
     static const char *const measured[2] = {"volume_measured_L",
                                             "volume_measured_in3"};
+    static const char *const u_measured[2] = {"U_volume_measured_L",
+                                              "U_volume_measured_in3"};
 
     dm_row_text(row, "size_basis", dm_size_basis_text(s->basis));
     dm_row_count(row, "turns", s->turn_count);
@@ -51,6 +53,7 @@ void dm_csv_size_cells(dm_row *row, const dm_size *s)
     volume_cells(row, &s->volume);
     grout_cells(row, &s->grout);
     litres(row, measured, s->measured);
+    litres(row, u_measured, k * s->u_measured);
     dm_row_bool(row, "saturated", s->saturated);
     dm_row_text(row, "strands", dm_strands_case_text(s->strands));
     dm_row_text(row, "size_words", s->words);

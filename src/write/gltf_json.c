@@ -51,6 +51,8 @@ static void put_value(dm_buf *j, const dm_property *p)
     switch (p->kind) {
     case DM_VALUE_TEXT:
     case DM_VALUE_DATE:
+    case DM_VALUE_PROSE:
+    case DM_VALUE_FILE:
         put_string(j, p->text);
         return;
     case DM_VALUE_BOOL:
@@ -66,6 +68,8 @@ static void put_value(dm_buf *j, const dm_property *p)
         dm_buf_fixed(j, p->number, 4);
         return;
     case DM_VALUE_REAL:
+    case DM_VALUE_VOLUME:
+    case DM_VALUE_PRESSURE:
         dm_buf_num(j, p->number);
         return;
     }

@@ -136,13 +136,14 @@ static dm_step_id put_degree(dm_ifc *w, dm_step_id radian)
 static dm_step_id put_units(dm_ifc *w, dm_step_id *metre)
 {
     dm_step *s = &w->step;
-    dm_step_id unit[4], id;
+    dm_step_id unit[5], id;
     int i;
 
     unit[0] = *metre = put_si(w, "LENGTHUNIT", "METRE");
     unit[1] = put_si(w, "AREAUNIT", "SQUARE_METRE");
     unit[2] = put_si(w, "VOLUMEUNIT", "CUBIC_METRE");
     unit[3] = put_si(w, "PLANEANGLEUNIT", "RADIAN");
+    unit[4] = put_si(w, "PRESSUREUNIT", "PASCAL");
     w->degree = put_degree(w, unit[3]);
     id = dm_step_begin(s, "IFCUNITASSIGNMENT");
     dm_step_open(s);

@@ -46,6 +46,14 @@ static void put_value(dm_step *s, const dm_property *p)
         dm_step_typed(s, "IFCDATE");
         dm_step_text(s, p->text);
         break;
+    case DM_VALUE_PROSE:
+        dm_step_typed(s, "IFCTEXT");
+        dm_step_text(s, p->text);
+        break;
+    case DM_VALUE_FILE:
+        dm_step_typed(s, "IFCURIREFERENCE");
+        dm_step_text(s, p->text);
+        break;
     case DM_VALUE_BOOL:
         dm_step_typed(s, "IFCBOOLEAN");
         dm_step_bool(s, p->number != 0.0);
@@ -66,13 +74,22 @@ static void put_value(dm_step *s, const dm_property *p)
         dm_step_typed(s, "IFCPLANEANGLEMEASURE");
         dm_step_fixed(s, p->number, 4);
         break;
+    case DM_VALUE_VOLUME:
+        dm_step_typed(s, "IFCVOLUMEMEASURE");
+        dm_step_real(s, p->number);
+        break;
+    case DM_VALUE_PRESSURE:
+        dm_step_typed(s, "IFCPRESSUREMEASURE");
+        dm_step_real(s, p->number);
+        break;
     }
     dm_step_close(s);
 }
 
 static bool has_value(const dm_property *p)
 {
-    if (p->kind == DM_VALUE_TEXT || p->kind == DM_VALUE_DATE)
+    if (p->kind == DM_VALUE_TEXT || p->kind == DM_VALUE_DATE ||
+        p->kind == DM_VALUE_PROSE || p->kind == DM_VALUE_FILE)
         return p->text != NULL;
     return isfinite(p->number);
 }

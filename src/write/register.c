@@ -53,6 +53,31 @@ static void put_volume(dm_buf *b, const char *name, double v)
     dm_buf_puts(b, " L\"");
 }
 
+static void put_pressure(dm_buf *b, const char *name, double p)
+{
+    if (!isfinite(p))
+        return;
+    dm_buf_printf(b, " %s=\"", name);
+    dm_buf_fixed(b, 1e-3 * p, 6);
+    dm_buf_puts(b, " kPa\"");
+}
+
+static void put_pressures(dm_buf *b, const dm_pressures *p, const char *indent)
+{
+    if (!isfinite(p->vessel))
+        return;
+    dm_buf_printf(b, "%s  <pressure-volume", indent);
+    put_volume(b, "vessel", p->vessel);
+    put_volume(b, "vessel-u", p->u_vessel);
+    put_pressure(b, "pressure-before", p->before);
+    put_pressure(b, "pressure-after", p->after);
+    put_pressure(b, "pressure-air", p->air);
+    put_pressure(b, "pressure-u", p->u_pressure);
+    put_volume(b, "hoses", p->hoses);
+    put_volume(b, "hoses-u", p->u_hoses);
+    dm_buf_puts(b, "/>\n");
+}
+
 static void put_opening(dm_buf *b, const dm_opening *o, const char *indent,
                         bool name_tendon)
 {
@@ -69,10 +94,21 @@ static void put_opening(dm_buf *b, const dm_opening *o, const char *indent,
     put_length(b, "depth", o->depth);
     put_text(b, "water", o->water ? "true" : NULL);
     put_text(b, "strand", o->strand ? "true" : NULL);
-    put_volume(b, "volume", o->volume);
+    put_volume(b, "volume", o->pressures.volume);
     put_text(b, "tap", o->tap);
     put_text(b, "photo", o->photo);
-    dm_buf_puts(b, "/>\n");
+    if (!isfinite(o->pressures.vessel) && o->note == NULL) {
+        dm_buf_puts(b, "/>\n");
+        return;
+    }
+    dm_buf_puts(b, ">\n");
+    put_pressures(b, &o->pressures, indent);
+    if (o->note != NULL) {
+        dm_buf_printf(b, "%s  <note>", indent);
+        dm_buf_xml(b, o->note);
+        dm_buf_puts(b, "</note>\n");
+    }
+    dm_buf_printf(b, "%s</opened>\n", indent);
 }
 
 static void put_entry(dm_buf *b, const dm_entry *e)

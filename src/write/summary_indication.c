@@ -84,6 +84,7 @@ static void put_size(dm_summary_work *w, const dm_size *s)
     dm_summary_litres(j, "volumeLitres", &s->volume);
     dm_summary_litres(j, "groutLitres", &s->grout);
     dm_json_fixed(j, "measuredLitres", 1e3 * s->measured, 4);
+    dm_json_fixed(j, "UMeasuredLitres", 1e3 * w->k * s->u_measured, 4);
     dm_json_bool(j, "saturated", s->saturated);
     dm_json_text(j, "strands", dm_strands_case_text(s->strands));
     dm_json_close(j, '}');

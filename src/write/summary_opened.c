@@ -31,6 +31,21 @@ void dm_summary_tap_opened(dm_json *json, const dm_indications *found,
     dm_json_text(json, "opening", o ? o->what.id : NULL);
 }
 
+/* m^3, Pa; as read, then what follows. */
+static void put_pressures(dm_json *json, const dm_pressures *p, double k)
+{
+    dm_json_fixed(json, "vessel", p->vessel, 9);
+    dm_json_fixed(json, "UVessel", k * p->u_vessel, 9);
+    dm_json_fixed(json, "pressureBefore", p->before, 3);
+    dm_json_fixed(json, "pressureAfter", p->after, 3);
+    dm_json_fixed(json, "pressureAir", p->air, 3);
+    dm_json_fixed(json, "UPressure", k * p->u_pressure, 3);
+    dm_json_fixed(json, "hoses", p->hoses, 9);
+    dm_json_fixed(json, "UHoses", k * p->u_hoses, 9);
+    dm_json_fixed(json, "measuredVolume", p->volume, 8);
+    dm_json_fixed(json, "UMeasuredVolume", k * p->u, 8);
+}
+
 static void put_opening(dm_json *json, const dm_as_found *o, double k)
 {
     const dm_opening *w = &o->what;
@@ -45,7 +60,7 @@ static void put_opening(dm_json *json, const dm_as_found *o, double k)
     dm_json_fixed(json, "depth", w->depth, 5);
     dm_json_bool(json, "water", w->water);
     dm_json_bool(json, "strand", w->strand);
-    dm_json_fixed(json, "measuredVolume", w->volume, 8);
+    put_pressures(json, &w->pressures, k);
     dm_json_fixed(json, "t", w->t, 5);
     dm_json_fixed(json, "U", k * w->u, 5);
     dm_json_fixed(json, "clock", DEG(w->clock), 2);
@@ -66,6 +81,7 @@ static void put_opening(dm_json *json, const dm_as_found *o, double k)
     dm_json_bool(json, "byTap", o->by_tap);
     dm_json_bool(json, "fromRegister", o->opened == DM_NONE);
     dm_json_text(json, "photo", w->photo);
+    dm_json_text(json, "note", w->note);
     dm_json_close(json, '}');
 }
 

@@ -145,18 +145,21 @@ cmp "$folder/keys1" "$folder/keys2"
 # openings are in the register, and go on from one to the next unchanged.
 mkdir -p "$folder/later"
 cp -r "$folder/input/." "$folder/later"
-sed '/<opened /d' "$folder/input/fieldbook.xml" >"$folder/later/fieldbook.xml"
+sed '/<opened /,/<\/fieldbook>/{/<\/fieldbook>/!d;}' \
+    "$folder/input/fieldbook.xml" >"$folder/later/fieldbook.xml"
 cp "$folder/input/job2.xml" "$folder/later/job2.xml"
 expect 1 "$program" export "$folder/later/job2.xml" --out "$folder/later/out" \
     --format csv,register --quiet
 opened() {
-    grep -o 'key="[^"]*".*state="[^"]*".*\|<opened .*' "$1" |
+    grep -o 'key="[^"]*".*state="[^"]*".*\|<opened .*\|<pressure-volume .*\|<note>.*' \
+        "$1" |
         sed 's/ clock="[^"]*" first/ first/; s/ from=.* first/ first/'
 }
 opened "$folder/out/register.xml" >"$folder/opened1"
 opened "$folder/later/out/register.xml" >"$folder/opened2"
 cmp "$folder/opened1" "$folder/opened2"
 [ "$(grep -c '<opened ' "$folder/opened2")" -eq 7 ]
+[ "$(grep -c '<pressure-volume ' "$folder/opened2")" -eq 2 ]
 [ "$(grep -c 'state="confirmed" state-date="2026-04-28"' \
     "$folder/later/out/register.xml")" -eq 3 ]
 [ "$(grep -c 'state="refuted" state-date="2026-04-28"' \

@@ -10,6 +10,7 @@
 #include "indication/opened.h"
 #include "near.h"
 #include "said.h"
+#include "survey/read.h"
 
 #define R 0.055
 #define U 0.010    /* of the ends, relative to LOWf */
@@ -120,7 +121,7 @@ static dm_opened *open_at(bench *b, double t, dm_finding found)
                      .distance = t - on_crown(),
                      .depth = (double)NAN,
                      .found = found,
-                     .pressure_volume = (double)NAN,
+                     .pressures = dm_pressures_none(),
                      .date = "2026-05-10",
                      .place = {"book.xml", (long)(60 + n)}};
     return o;
@@ -389,13 +390,17 @@ static void one_that_confirms_is_enough(void **unused)
 static void measured_volumes_stand_beside_the_size(void **unused)
 {
     bench *b = new_bench();
+    dm_opened *o;
 
     (void)unused;
     b->items[0].size.measured = (double)NAN;
     open_at(b, 3.2, DM_FOUND_VOID);
-    open_at(b, 3.5, DM_FOUND_VOID)->pressure_volume = 0.0012;
+    o = open_at(b, 3.5, DM_FOUND_VOID);
+    o->pressures.volume = 0.0012;
+    o->pressures.u = 0.0001;
     judge(b, NULL);
     assert_near(b->items[0].size.measured, 0.0012, 0.0);
+    assert_near(b->items[0].size.u_measured, 0.0001, 0.0);
     assert_int_equal(b->items[0].size.opened, 1);
     drop(b);
 }
@@ -462,7 +467,7 @@ static dm_opening record(const char *id, double t, dm_finding found)
                         .u = 0.015,
                         .found = found,
                         .depth = (double)NAN,
-                        .volume = (double)NAN,
+                        .pressures = dm_pressures_none(),
                         .date = "2026-05-10"};
 }
 

@@ -353,10 +353,12 @@ static void only_a_rezero_lets_run_distance_go_back(void **state)
                         "by more than 0.5 m without a rezero\n");
 }
 
-/* 10 L at 20 kPa, 60 kPa together, air at 101.325 kPa: Boyle's law, value
- * computed independently with mpmath. */
+/* 10 L at 20 kPa, 60 kPa together, air at 101.325 kPa: Boyle's law, values
+ * computed independently with mpmath; the uncertainty from its numerical
+ * derivatives (GUM, JCGM 100:2008, 5.1.2). */
 static void a_pressure_volume_is_read(void **state)
 {
+    const dm_pressures *p;
     dm_survey *s = NULL;
 
     assert_int_equal(
@@ -365,12 +367,31 @@ static void a_pressure_volume_is_read(void **state)
                   "distance=\"1 m\" clock=\"0 deg\" date=\"2026-05-01\" "
                   "found=\"void\"><pressure-volume vessel=\"10 L\" "
                   "pressure-before=\"20 kPa\" pressure-after=\"60 kPa\" "
-                  "pressure-air=\"101.325 kPa\" hoses=\"0.5 L\"/></opened>"
-                  "</fieldbook>",
+                  "pressure-air=\"101.325 kPa\" hoses=\"0.5 L\" "
+                  "vessel-u=\"0.05 L\" pressure-u=\"0.2 kPa\" "
+                  "hoses-u=\"0.02 L\"/><note>a &lt; b</note></opened>"
+                  "<opened id=\"O2\" tendon=\"T1\" face=\"D1a\" "
+                  "distance=\"1 m\" clock=\"0 deg\" date=\"2026-05-01\" "
+                  "found=\"void\"><pressure-volume vessel=\"10 L\" "
+                  "pressure-before=\"20 kPa\" pressure-after=\"60 kPa\" "
+                  "pressure-air=\"101.325 kPa\" vessel-u=\"0.05 L\"/>"
+                  "</opened></fieldbook>",
                   &s),
         DM_OK);
-    assert_int_equal(s->opened_count, 1);
-    assert_near(s->opened[0].pressure_volume, 9.17937084089534e-3, 1e-15);
+    assert_int_equal(s->opened_count, 2);
+    p = &s->opened[0].pressures;
+    assert_near(p->vessel, 10e-3, 1e-17);
+    assert_near(p->before, 20e3, 1e-9);
+    assert_near(p->after, 60e3, 1e-9);
+    assert_near(p->air, 101.325e3, 1e-9);
+    assert_near(p->hoses, 0.5e-3, 1e-17);
+    assert_near(p->volume, 9.17937084089534e-3, 1e-15);
+    assert_near(p->u, 1.27867146103049e-4, 1e-17);
+    assert_string_equal(s->opened[0].note, "a < b");
+    p = &s->opened[1].pressures; /* of the pressures none is stated */
+    assert_near(p->volume, 9.67937084089534e-3, 1e-15);
+    assert_true(isnan(p->u));
+    assert_null(s->opened[1].note);
     dm_survey_free(s);
 }
 
@@ -399,7 +420,7 @@ static void opened_places_and_later_features_are_read(void **state)
     assert_near(o->depth, 0.012, 1e-17);
     assert_int_equal(o->found, DM_FOUND_WATER);
     assert_true(o->water && o->strand);
-    assert_true(isnan(o->pressure_volume));
+    assert_true(isnan(o->pressures.volume));
     assert_string_equal(o->photo, "p.jpg");
     assert_string_equal(o->date, "2026-05-01");
     dm_survey_free(s);
