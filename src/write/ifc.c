@@ -147,7 +147,7 @@ static dm_step_id put_units(dm_ifc *w, dm_step_id *metre)
     w->degree = put_degree(w, unit[3]);
     id = dm_step_begin(s, "IFCUNITASSIGNMENT");
     dm_step_open(s);
-    for (i = 0; i < 4; i++)
+    for (i = 0; i < 5; i++)
         dm_step_ref(s, unit[i]);
     dm_step_close(s);
     dm_step_end(s);

@@ -213,7 +213,9 @@ def ifc(folder):
             values[name] = (typ, step_text(value[1:-1]) if value[0] == "'"
                             else value)
         found[values["Id"][1]] = values
-    units = " ".join(r for k, r in at.values() if k == "IFCSIUNIT")
+    units = " ".join(at[ref][1] for k, r in at.values()
+                     if k == "IFCUNITASSIGNMENT"
+                     for ref in re.findall(r"#(\d+)", r))
     return found, units
 
 
