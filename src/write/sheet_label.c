@@ -13,9 +13,9 @@
 #define BAR 6.6 /* mm, as those below */
 /* Of a module, at least, as far as CODE_MOST allows: a smaller one is not read
  * from a print at 150 dpi. */
-#define MODULE 0.42
+#define MODULE 0.5
 #define CODE_LEAST 42.0 /* with its quiet zone */
-#define CODE_MOST 52.0
+#define CODE_MOST 60.0
 
 static const dm_type text = {.size = DM_SHEET_TEXT,
                              .leading = DM_SHEET_LEADING};
