@@ -45,8 +45,7 @@ const char *dm_tap_why_hand_tool(const dm_placer *p, const dm_tap *tap)
         "a strand may lie at the wall: the kind is unresolved",
         "the strand side stated leaves no room for a drill",
         "strands at the inside of the bend (derived) leave no room for a drill",
-        "a turn, a clock line or an opening met a strand or soft grout at the "
-        "wall: no room for a drill"};
+        "a strand or soft grout was read or met there: no room for a drill"};
 
     return dm_arena_printf(p->arena,
                            "%s: hand tool, wall only, engineer present",

@@ -13,7 +13,7 @@
 #define BAR 6.6 /* mm, as those below */
 /* Of a module, at least, as far as CODE_MOST allows: a smaller one is not read
  * from a print at 150 dpi. */
-#define MODULE 0.5
+#define MODULE 0.508
 #define CODE_LEAST 42.0 /* with its quiet zone */
 #define CODE_MOST 60.0
 
@@ -84,7 +84,10 @@ static void put_tape(label *l, const dm_tape *tape, bool back)
         dm_say(p, back ? "no face on the back side" : "no face ahead");
     } else {
         dm_say(p, p->tendon->faces[tape->face].id);
-        dm_say(p, back ? " \xe2\x86\x92 " : " \xe2\x86\x90 ");
+        dm_say(p, back ? " \xe2\x86\x92" : " \xe2\x86\x90");
+        /* On a line of its own: beside the code a number would lose its
+         * unit. */
+        put(l, &strong);
         if (p->us)
             dm_say_length(p, tape->distance, false);
         else
