@@ -14,11 +14,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "geom/clock.h"
 #include "indication/find.h"
 
-#define TWO_PI 6.283185307179586476925
 /* Lines closer than this are one: half a degree. */
-#define SAME_LINE 0.0087
 
 const char *dm_cover_text(dm_cover cover)
 {
@@ -81,7 +80,7 @@ dm_status dm_clock_line_take(dm_finder *f, dm_clock_line like, size_t *line)
 
     for (*line = 0; *line < f->clock_line_count; ++*line) {
         l = &f->clock_lines[*line];
-        if (fabs(remainder(l->clock - like.clock, TWO_PI)) < SAME_LINE) {
+        if (dm_same_line(l->clock, like.clock)) {
             l->width = fmin(l->width, like.width);
             l->reach = fmax(l->reach, like.reach);
             return DM_OK;

@@ -6,12 +6,12 @@
 
 #include "base/diag.h"
 #include "base/num.h"
+#include "geom/clock.h"
 #include "indication/line.h"
 #include "indication/mirror.h"
 
 #define TWO_PI 6.283185307179586476925
-#define SAME_LINE 0.0087 /* half a degree */
-#define OFF_CROWN 0.35   /* 2 clock: nearer to 0 mirrors onto itself, rad */
+#define OFF_CROWN 0.35 /* 2 clock: nearer to 0 mirrors onto itself, rad */
 
 dm_status dm_run_profile_add(dm_finder *f, const dm_run_work *w,
                              const dm_run_line *l)
@@ -64,8 +64,7 @@ static bool fuse(const dm_finder *f, const dm_run_profile *of, double clock,
     for (size_t i = 0; i < f->run_profile_count; i++) {
         const dm_run_profile *p = &f->run_profiles[i];
 
-        if (p->run == of->run ||
-            fabs(remainder(p->clock - clock, TWO_PI)) > SAME_LINE)
+        if (p->run == of->run || !dm_same_line(p->clock, clock))
             continue;
         for (size_t k = 0; k < f->line_cells; k++) {
             if (count == 0 || isnan(index[k]))

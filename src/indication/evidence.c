@@ -4,6 +4,7 @@
  * ends. A piece belongs to the indication if it has its sign and meets it
  * within twice the uncertainty of both, as merging has it. */
 #include "ductmark/evidence.h"
+#include "geom/clock.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -237,7 +238,7 @@ static const dm_cover_length *cover_of(const dm_indications *found,
     for (size_t i = 0; i < found->cover_line_count; i++) {
         const dm_cover_line *l = &found->cover_lines[i];
 
-        if (fabs(remainder(l->clock - clock, 6.283185307179586)) > 0.0087)
+        if (!dm_same_line(l->clock, clock))
             continue;
         for (size_t k = 0; k < l->count; k++)
             if (t >= l->lengths[k].from && t <= l->lengths[k].to)

@@ -13,13 +13,13 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "geom/clock.h"
 #include "indication/find.h"
 #include "indication/mirror.h"
 #include "indication/posterior.h"
 
 #define TWO_PI 6.283185307179586476925
-#define SAME_LINE 0.0087 /* half a degree */
-#define READ_PART 0.8    /* of a place, for a run to have read it */
+#define READ_PART 0.8 /* of a place, for a run to have read it */
 
 dm_status dm_pass_add(dm_finder *f, dm_pass pass)
 {
@@ -28,11 +28,6 @@ dm_status dm_pass_add(dm_finder *f, dm_pass pass)
         return DM_NOMEM;
     f->passes[f->pass_count++] = pass;
     return DM_OK;
-}
-
-static bool same_line(double a, double b)
-{
-    return fabs(remainder(a - b, TWO_PI)) < SAME_LINE;
 }
 
 static bool listed(const size_t *runs, size_t n, size_t run)
@@ -50,7 +45,7 @@ static bool read_past(const dm_finder *f, size_t run, double clock, double from,
     double length = 0.0;
 
     for (size_t i = 0; i < f->pass_count; i++)
-        if (f->passes[i].run == run && same_line(f->passes[i].clock, clock))
+        if (f->passes[i].run == run && dm_same_line(f->passes[i].clock, clock))
             length += fmax(0.0, fmin(f->passes[i].to, to) -
                                     fmax(f->passes[i].from, from));
     return length >= READ_PART * (to - from) && length > 0.0;
@@ -66,11 +61,11 @@ static size_t runs_past(const dm_finder *f, double clock, double from,
         const dm_pass *p = &f->passes[i];
         bool first = true;
 
-        if (!same_line(p->clock, clock) || listed(seen, seen_count, p->run))
+        if (!dm_same_line(p->clock, clock) || listed(seen, seen_count, p->run))
             continue;
         for (size_t k = 0; k < i && first; k++)
             first = f->passes[k].run != p->run ||
-                    !same_line(f->passes[k].clock, clock);
+                    !dm_same_line(f->passes[k].clock, clock);
         if (first && read_past(f, p->run, clock, from, to))
             n++;
     }
@@ -104,13 +99,14 @@ static void fuse(const dm_sighting *const *m, size_t n, double clock,
 
     e->shorter = true;
     for (size_t i = 0; i < n; i++)
-        if (same_line(m[i]->clock, clock))
+        if (dm_same_line(m[i]->clock, clock))
             e->shorter = e->shorter && m[i]->shorter;
     for (int pass = 0; pass < 2; pass++)
         for (size_t i = 0; i < n; i++) {
             double u = fmax(m[i]->index_u, 1e-4);
 
-            if (!same_line(m[i]->clock, clock) || m[i]->shorter != e->shorter)
+            if (!dm_same_line(m[i]->clock, clock) ||
+                m[i]->shorter != e->shorter)
                 continue;
             if (pass == 0) {
                 weight += 1.0 / (u * u);
@@ -141,7 +137,7 @@ static void add_line(const dm_finder *f, const dm_sighting *const *m, size_t n,
     set_materials(first->calibration, e);
     fuse(m, n, first->clock, e);
     for (size_t i = 0; i < n; i++)
-        if (same_line(m[i]->clock, first->clock) &&
+        if (dm_same_line(m[i]->clock, first->clock) &&
             !listed(runs, e->seen, m[i]->run))
             runs[e->seen++] = m[i]->run;
     e->passed = e->seen + runs_past(f, first->clock, item->from.t, item->to.t,
@@ -200,7 +196,7 @@ static bool silent_line(const dm_finder *f, double clock,
         const dm_channel *c =
             &f->survey->instruments[instrument].channels[p->channel];
 
-        if (!same_line(p->clock, clock) || p->doubt ||
+        if (!dm_same_line(p->clock, clock) || p->doubt ||
             !read_past(f, p->run, clock, item->from.t, item->to.t) ||
             !mean_within(p, f->line_cells, item->from.t, item->to.t,
                          c->footprint_along, &e->shorter, &mean, &var))
@@ -233,7 +229,7 @@ static size_t add_silent(const dm_finder *f, const dm_indication *item,
         bool known = false;
 
         for (size_t k = 0; k < n; k++)
-            known = known || same_line(e[k].clock, clock);
+            known = known || dm_same_line(e[k].clock, clock);
         if (!known && silent_line(f, clock, item, &e[0], &e[n]))
             n++;
     }
@@ -307,7 +303,7 @@ bool dm_kind_fuse(const dm_finder *f, const dm_sighting *const *m, size_t n,
 
         out->clock_doubt = out->clock_doubt || dm_clock_doubted(f, m[i]->run);
         for (size_t k = 0; k < lines; k++)
-            known = known || same_line(e[k].clock, m[i]->clock);
+            known = known || dm_same_line(e[k].clock, m[i]->clock);
         if (!known)
             add_line(f, m, n, m[i], out, runs, &e[lines++]);
         if (fabs(m[i]->index) > fabs(strongest->index))

@@ -9,10 +9,8 @@
  * counts. */
 #include <math.h>
 
+#include "geom/clock.h"
 #include "indication/find.h"
-
-#define TWO_PI 6.283185307179586476925
-#define SAME_LINE 0.0087 /* half a degree */
 
 typedef struct {
     double value, var;
@@ -22,8 +20,7 @@ typedef struct {
 
 static bool on_line(const dm_sighting *s, double clock, bool shorter)
 {
-    return fabs(remainder(s->clock - clock, TWO_PI)) < SAME_LINE &&
-           s->shorter == shorter;
+    return dm_same_line(s->clock, clock) && s->shorter == shorter;
 }
 
 /* What the run and channel of member i saw; false where an earlier member has

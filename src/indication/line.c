@@ -9,6 +9,7 @@
 
 #include "base/diag.h"
 #include "base/num.h"
+#include "geom/clock.h"
 #include "indication/line.h"
 
 static dm_line_sum *profile_line(dm_finder *f, double clock)
@@ -16,8 +17,7 @@ static dm_line_sum *profile_line(dm_finder *f, double clock)
     dm_line_sum *l;
 
     for (size_t i = 0; i < f->line_count; i++)
-        if (fabs(remainder(f->lines[i].clock - clock, 6.283185307179586)) <
-            0.0087) /* half a degree: one line */
+        if (dm_same_line(f->lines[i].clock, clock))
             return &f->lines[i];
     if (f->line_count == f->line_capacity &&
         !DM_GROW(f->lines, f->line_count, f->line_capacity))

@@ -9,10 +9,10 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "geom/clock.h"
 #include "plan/work.h"
 
 #define AT_STOP 5e-3 /* m */
-#define TWO_PI 6.283185307179586476925
 
 /* ---- lengths ------------------------------------------------------------- */
 
@@ -83,12 +83,6 @@ static bool is_testable(const dm_plan_run *r, double from, double to)
     return true;
 }
 
-static double round_apart(double a, double b)
-{
-    double d = fmod(fabs(a - b), TWO_PI);
-    return fmin(d, TWO_PI - d);
-}
-
 void work_other_lines(dm_plan_run *runs, size_t count)
 {
     for (size_t k = 0; k < count; k++)
@@ -96,7 +90,7 @@ void work_other_lines(dm_plan_run *runs, size_t count)
             dm_plan_low *low = &runs[k].low[i];
             double best = HUGE_VAL;
             for (size_t j = 0; j < count; j++) {
-                double apart = round_apart(runs[k].clock, runs[j].clock);
+                double apart = dm_clock_apart(runs[k].clock, runs[j].clock);
                 if (j == k || apart >= best - 1e-9 ||
                     !is_testable(&runs[j], low->from, low->to))
                     continue;

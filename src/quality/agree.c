@@ -6,10 +6,8 @@
  * index as a whole, is part of the difference and not of what is expected. */
 #include <math.h>
 
+#include "geom/clock.h"
 #include "quality/work.h"
-
-#define TWO_PI 6.283185307179586476925
-#define SAME_LINE 0.0087 /* rad: half a degree, as lines of coverage */
 
 typedef struct {
     double n, a, b, aa, bb, ab; /* sums over the cells in common */
@@ -129,9 +127,8 @@ static dm_agreement compare(const quality_line *a, const quality_line *b,
 static bool is_pair(const quality_line *a, const quality_line *b,
                     bool *mirrored)
 {
-    *mirrored = fabs(remainder(a->clock - b->clock, TWO_PI)) >= SAME_LINE;
-    return !*mirrored ||
-           fabs(remainder(a->clock + b->clock, TWO_PI)) < SAME_LINE;
+    *mirrored = !dm_same_line(a->clock, b->clock);
+    return !*mirrored || dm_same_line(a->clock, -b->clock);
 }
 
 dm_status quality_compare(quality_work *k)

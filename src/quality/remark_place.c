@@ -3,10 +3,8 @@
  * and what could be read and was not. */
 #include <math.h>
 
+#include "geom/clock.h"
 #include "quality/work.h"
-
-#define TWO_PI 6.283185307179586476925
-#define SAME_LINE 0.0087 /* rad: half a degree, as lines of coverage */
 
 /* ---- intervals ------------------------------------------------------------
  */
@@ -224,8 +222,7 @@ static dm_status judge_tail(quality_work *k, size_t run)
 static const dm_cover_line *line_of(const dm_indications *found, double clock)
 {
     for (size_t i = 0; i < found->cover_line_count; i++)
-        if (fabs(remainder(found->cover_lines[i].clock - clock, TWO_PI)) <
-            SAME_LINE)
+        if (dm_same_line(found->cover_lines[i].clock, clock))
             return &found->cover_lines[i];
     return NULL;
 }
@@ -254,8 +251,7 @@ static double line_footprint(const quality_work *k, double clock)
         const dm_run *book = &k->survey->runs[q->run];
 
         for (size_t c = 0; c < q->channel_count; c++)
-            if (fabs(remainder(q->channels[c].clock - clock, TWO_PI)) <
-                SAME_LINE)
+            if (dm_same_line(q->channels[c].clock, clock))
                 least = fmin(least, k->survey->instruments[book->instrument]
                                         .channels[q->channels[c].channel]
                                         .footprint_along);

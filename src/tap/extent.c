@@ -12,11 +12,11 @@
  * set quite level) is taken as 2 deg, standard: common practice, no source. */
 #include <math.h>
 
+#include "geom/clock.h"
 #include "tap/work.h"
 
 #define PI 3.14159265358979323846
 #define NARROWEST 0.6
-#define SAME_LINE 0.0087 /* half a degree, rad */
 #define TILT (2.0 * PI / 180.0)
 
 typedef struct {
@@ -146,7 +146,7 @@ double dm_tap_line_index(const dm_placer *p, const dm_indication *i,
     for (size_t l = 0; l < in->profile_count; l++) {
         const dm_profile *line = &in->profiles[l];
 
-        if (fabs(dm_wrap(line->clock - clock)) > SAME_LINE)
+        if (!dm_same_line(line->clock, clock))
             continue;
         for (size_t k = 0; k < line->count; k++) {
             double at = line->from + ((double)k + 0.5) * line->pitch;
@@ -187,7 +187,7 @@ static size_t line_arcs(const dm_placer *p, const dm_indication *i, double t,
         double index;
 
         if (p->survey->instruments[run->instrument].channel_count != 1 ||
-            fabs(dm_wrap(run->clock - i->clock)) <= SAME_LINE)
+            dm_same_line(run->clock, i->clock))
             continue;
         index = dm_tap_line_index(p, i, run->clock);
         if (index * i->index > 0.0)
