@@ -440,3 +440,13 @@ bool dm_num_parse(const char *text, size_t length, char point, double *out)
     *out = negative ? -value : value;
     return true;
 }
+
+double dm_num_down(double value, double unit)
+{
+    return floor(value / unit + 1e-6) * unit;
+}
+
+double dm_num_up(double value, double unit)
+{
+    return ceil(value / unit - 1e-6) * unit;
+}

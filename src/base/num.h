@@ -20,6 +20,12 @@ size_t dm_num_shortest(char out[DM_NUM_SIZE], double value);
  * dm_num_shortest. Returns the length. */
 size_t dm_num_fixed(char out[DM_NUM_SIZE], double value, int decimals);
 
+/* Multiples of `unit` (> 0) at or below, at or above a value: a stop is never
+ * shown longer than it was reckoned, a bound never smaller. A value that is a
+ * multiple but for its last bits stays it. */
+double dm_num_down(double value, double unit);
+double dm_num_up(double value, double unit);
+
 /* Reads one decimal number (sign, digits, one `point` character, exponent)
  * from text[0..length). True: the whole length was a finite number, correctly
  * rounded. No blanks, no hex, no inf or nan. */

@@ -211,12 +211,6 @@ static double small(const dm_plan_output *o, double metres)
     return metres / (us(o) ? 0.0254 : 0.001);
 }
 
-/* Down to a tenth: what does not fit must not look as if it did. */
-static double small_down(const dm_plan_output *o, double metres)
-{
-    return floor(small(o, metres) * 10.0 + 1e-6) / 10.0;
-}
-
 static void low_row(table *t, const dm_plan_output *o, const dm_plan_run *r,
                     const dm_plan_low *l)
 {
@@ -226,7 +220,8 @@ static void low_row(table *t, const dm_plan_output *o, const dm_plan_run *r,
     table_text(t, dm_clock_text(r->clock, clock));
     table_number(t, shown(o, l->from), us(o) ? 2 : 3);
     table_number(t, shown(o, l->to), us(o) ? 2 : 3);
-    table_number(t, small_down(o, l->free), 1);
+    /* What does not fit must not look as if it did. */
+    table_number(t, dm_num_down(small(o, l->free), 0.1), 1);
     table_text(t, l->other == DM_NONE
                       ? "none"
                       : dm_clock_text(o->plan->clocks[l->other], clock));

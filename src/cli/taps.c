@@ -3,23 +3,13 @@
  * it. Where there is to be no drill, neither bit nor stop is printed. */
 #include <math.h>
 
+#include "base/num.h"
 #include "cli/summary.h"
 #include "cli/table.h"
 #include "scene/properties.h"
 #include "write/row.h"
 
 #define INDENT 2
-
-/* A value that is a whole number of units but for its last bits stays it. */
-static double down(double value, double unit)
-{
-    return floor(value / unit + 1e-6) * unit;
-}
-
-static double up(double value, double unit)
-{
-    return ceil(value / unit - 1e-6) * unit;
-}
 
 static void put_number(dm_buf *out, const dm_campaign *c, double mm,
                        double inches, int decimals)
@@ -33,14 +23,15 @@ static void put_number(dm_buf *out, const dm_campaign *c, double mm,
 /* A stop, a wall, a bit: never longer than it was reckoned. */
 static void put_stop(dm_buf *out, const dm_campaign *c, double metres)
 {
-    put_number(out, c, down(metres * 1000.0, 0.1), down(metres / 0.0254, 0.01),
-               1);
+    put_number(out, c, dm_num_down(metres * 1000.0, 0.1),
+               dm_num_down(metres / 0.0254, 0.01), 1);
 }
 
 /* U: never smaller. */
 static void put_bound(dm_buf *out, const dm_campaign *c, double metres)
 {
-    put_number(out, c, up(metres * 1000.0, 1.0), up(metres / 0.0254, 0.1), 0);
+    put_number(out, c, dm_num_up(metres * 1000.0, 1.0),
+               dm_num_up(metres / 0.0254, 0.1), 0);
 }
 
 static void put_tape(dm_buf *out, const dm_campaign *c, const dm_tendon *n,
@@ -105,11 +96,12 @@ static void put_basis(dm_buf *out, const dm_campaign *c, const dm_tap *p)
     dm_buf_printf(out, " (%s ", wall);
     put_stop(out, c, p->wall_min);
     dm_buf_puts(out, " + allowance ");
-    put_number(
-        out, c,
-        down(p->depth_stop * 1000.0, 0.1) - down(p->wall_min * 1000.0, 0.1),
-        down(p->depth_stop / 0.0254, 0.01) - down(p->wall_min / 0.0254, 0.01),
-        1);
+    put_number(out, c,
+               dm_num_down(p->depth_stop * 1000.0, 0.1) -
+                   dm_num_down(p->wall_min * 1000.0, 0.1),
+               dm_num_down(p->depth_stop / 0.0254, 0.01) -
+                   dm_num_down(p->wall_min / 0.0254, 0.01),
+               1);
     dm_buf_puts(out, ", inside the duct: stop at the inner face, pierce by "
                      "hand)");
 }

@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/num.h"
 #include "base/uuid.h"
 #include "ductmark/ductmark.h"
 #include "scene/properties.h"
@@ -157,10 +158,9 @@ static void put_height(const book_work *w, double free, dm_buf *text)
     double unit = us ? 0.0254 : 0.001;
 
     /* Rounded down and up: what does not fit must not look as if it did. */
-    dm_buf_fixed(text, floor(free / unit * 10.0 + 1e-6) / 10.0, 1);
+    dm_buf_fixed(text, dm_num_down(free / unit, 0.1), 1);
     dm_buf_puts(text, " of ");
-    dm_buf_fixed(text, ceil(w->o->plan->body_height / unit * 10.0 - 1e-6) / 10,
-                 1);
+    dm_buf_fixed(text, dm_num_up(w->o->plan->body_height / unit, 0.1), 1);
     dm_buf_puts(text, us ? " in" : " mm");
 }
 

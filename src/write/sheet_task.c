@@ -4,6 +4,7 @@
  * its end; what must not be drilled has none. */
 #include <math.h>
 
+#include "base/num.h"
 #include "write/sheet.h"
 
 const dm_as_found *dm_sheet_opened(const dm_picture *p, const dm_tap *tap)
@@ -78,22 +79,13 @@ bool dm_sheet_drilled(dm_task task)
     return task == DM_TASK_TAP || task == DM_TASK_NO_ROOM;
 }
 
-static double tenths(double metres)
-{
-    return floor(metres * 1e4 + 1e-6);
-}
-
-static double hundredths(double metres)
-{
-    return floor(metres / 0.0254 * 100.0 + 1e-6);
-}
-
 /* What is left of the stop as printed, so that who adds finds the stop. */
 static void say_allowance(dm_picture *p, const dm_tap *tap)
 {
-    double mm = 0.1 * (tenths(tap->depth_stop) - tenths(tap->wall_min));
-    double in =
-        0.01 * (hundredths(tap->depth_stop) - hundredths(tap->wall_min));
+    double mm = dm_num_down(tap->depth_stop * 1000.0, 0.1) -
+                dm_num_down(tap->wall_min * 1000.0, 0.1);
+    double in = dm_num_down(tap->depth_stop / 0.0254, 0.01) -
+                dm_num_down(tap->wall_min / 0.0254, 0.01);
 
     dm_buf_fixed(&p->say, p->us ? in : mm, p->us ? 2 : 1);
     dm_say(p, p->us ? " in (" : " mm (");

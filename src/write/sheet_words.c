@@ -3,6 +3,7 @@
  * the same value; a stop is rounded down. */
 #include <math.h>
 
+#include "base/num.h"
 #include "write/row.h"
 #include "write/sheet.h"
 
@@ -44,20 +45,14 @@ void dm_sheet_say_eighths(dm_picture *p, double metres)
     dm_say(p, " in");
 }
 
-/* A bound is never made smaller. */
-static double up(double value, double unit)
-{
-    return ceil(value / unit - 1e-6) * unit;
-}
-
 void dm_sheet_say_bound(dm_picture *p, double metres)
 {
     if (!isfinite(metres))
         dm_say(p, "?");
     else if (p->us)
-        dm_sheet_say_eighths(p, up(metres, INCH / 8.0));
+        dm_sheet_say_eighths(p, dm_num_up(metres, INCH / 8.0));
     else
-        say_mm(p, up(metres, 1e-3), 0);
+        say_mm(p, dm_num_up(metres, 1e-3), 0);
 }
 
 void dm_sheet_say_arc(dm_picture *p, double metres)
@@ -75,15 +70,10 @@ void dm_sheet_say_arc(dm_picture *p, double metres)
     dm_say(p, ")");
 }
 
-/* A value that is a whole number of units but for its last bits stays it. */
-static double down(double value, double unit)
-{
-    return floor(value / unit + 1e-6) * unit;
-}
-
 void dm_sheet_say_stop(dm_picture *p, double metres)
 {
-    double mm = down(metres * 1000.0, 0.1), in = down(metres / INCH, 0.01);
+    double mm = dm_num_down(metres * 1000.0, 0.1),
+           in = dm_num_down(metres / INCH, 0.01);
 
     dm_buf_fixed(&p->say, p->us ? in : mm, p->us ? 2 : 1);
     dm_say(p, p->us ? " in (" : " mm (");
@@ -93,10 +83,10 @@ void dm_sheet_say_stop(dm_picture *p, double metres)
 
 void dm_sheet_say_chance(dm_picture *p, double chance)
 {
-    if (down(chance, 0.01) > 0.99)
+    if (dm_num_down(chance, 0.01) > 0.99)
         dm_say(p, "over 0.99");
     else
-        dm_buf_fixed(&p->say, down(chance, 0.01), 2);
+        dm_buf_fixed(&p->say, dm_num_down(chance, 0.01), 2);
 }
 
 const char *dm_sheet_name(const char *name, const char *id)
