@@ -317,6 +317,15 @@ typedef struct {
     double persons;
 } dm_plan;
 
+/** What an obstruction is: a fixture's kind in words, "low clearance", "no
+ *  access".
+ *  @param name  set to the fixture's id or what comes too near; "" without.
+ *               The model's or the plan's, never NULL
+ *  @return static text */
+const char *dm_obstruction_text(const dm_tendon *tendon, const dm_plan_run *run,
+                                const dm_obstruction *obstruction,
+                                const char **name);
+
 /** What stands round the tendons, and who is to fit between. */
 typedef struct {
     /** Meshes; NULL: there are none, and room is not asked for. */

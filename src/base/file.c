@@ -88,6 +88,13 @@ dm_status dm_file_read(const char *path, size_t limit, dm_place from,
     return status;
 }
 
+const char *dm_path_name(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+
+    return slash == NULL ? path : slash + 1;
+}
+
 char *dm_path_resolve(dm_arena *arena, const char *base, const char *href)
 {
     const char *slash = base == NULL ? NULL : strrchr(base, '/');

@@ -17,6 +17,9 @@
 dm_status dm_file_read(const char *path, size_t limit, dm_place from,
                        dm_diag *diag, dm_buf *out);
 
+/* What stands behind the last slash: folders differ between machines. */
+const char *dm_path_name(const char *path);
+
 /* `href` as written in the file `base`: relative names are taken from the
  * folder of `base`. Returned string lives in the arena. */
 char *dm_path_resolve(dm_arena *arena, const char *base, const char *href);

@@ -163,19 +163,14 @@ static void obstruction_row(table *t, const dm_plan_output *o, size_t run,
 {
     const dm_plan_run *r = &o->plan->runs[run];
     const dm_tendon *n = &o->model->tendons[r->tendon];
-    bool fixture = x->fixture != DM_NONE;
+    const char *name, *kind = dm_obstruction_text(n, r, x, &name);
     table_count(t, run + 1);
     table_text(t, n->id);
     face_cell(t, n, r->face_start);
     table_number(t, shown(o, x->near_tape), us(o) ? 2 : 3);
     table_number(t, shown(o, x->far_tape), us(o) ? 2 : 3);
-    table_text(t, fixture ? dm_fixture_text(n->fixtures[x->fixture].kind)
-                  : x->low != DM_NONE
-                      ? dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE)
-                      : "no access");
-    table_text(t, fixture             ? n->fixtures[x->fixture].id
-                  : x->low != DM_NONE ? r->low[x->low].obstacle
-                                      : "");
+    table_text(t, kind);
+    table_text(t, name);
 }
 
 static void obstructions(const dm_plan_output *o, dm_buf *out)

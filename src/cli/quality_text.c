@@ -3,6 +3,7 @@
  * where a small screen stops scrolling. Only formats: every number is in the
  * quality. */
 #include "cli/quality_text.h"
+#include "base/file.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -158,12 +159,6 @@ static void put_pairs(const quality_report *r, dm_buf *out)
 /* ---- what to do ------------------------------------------------------------
  */
 
-static const char *base_name(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    return slash ? slash + 1 : path;
-}
-
 static void put_remarks(const quality_report *r, size_t tendon, size_t i,
                         dm_verdict verdict, dm_buf *out)
 {
@@ -180,7 +175,7 @@ static void put_remarks(const quality_report *r, size_t tendon, size_t i,
         dm_remark_words(r->model, r->survey, r->results[tendon].stations,
                         quality, i, m, r->units, &line);
         if (m->place.file)
-            dm_buf_printf(&line, " (%s:%ld)", base_name(m->place.file),
+            dm_buf_printf(&line, " (%s:%ld)", dm_path_name(m->place.file),
                           m->place.line);
         dm_buf_puts(out, "  ");
         text_wrap(line.failed ? "out of memory" : line.data, 2, 4, out);

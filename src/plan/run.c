@@ -322,6 +322,21 @@ static size_t stretch_before(const layout *l, double m)
     return done == 0 ? DM_NONE : done - 1;
 }
 
+const char *dm_obstruction_text(const dm_tendon *tendon, const dm_plan_run *run,
+                                const dm_obstruction *obstruction,
+                                const char **name)
+{
+    *name = "";
+    if (obstruction->fixture != DM_NONE) {
+        *name = tendon->fixtures[obstruction->fixture].id;
+        return dm_fixture_text(tendon->fixtures[obstruction->fixture].kind);
+    }
+    if (obstruction->low == DM_NONE)
+        return "no access";
+    *name = run->low[obstruction->low].obstacle;
+    return dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE);
+}
+
 static dm_status list_obstructions(layout *l, dm_arena *arena)
 {
     dm_plan_run *r = l->run;

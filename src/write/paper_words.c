@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/file.h"
 #include "ductmark/ductmark.h"
 #include "scene/colour.h"
 #include "write/paper.h"
@@ -105,13 +106,12 @@ double dm_paper_index(dm_paper *s, double y, bool draw)
 static void say_input(dm_picture *p, const char *role, const char *file,
                       const char *sha256)
 {
-    const char *slash = file == NULL ? NULL : strrchr(file, '/');
     size_t i;
 
     if (file == NULL || sha256 == NULL)
         return;
     dm_buf_printf(&p->say, ", %s ", role);
-    dm_say(p, slash == NULL ? file : slash + 1);
+    dm_say(p, dm_path_name(file));
     dm_say(p, " ");
     for (i = 0; i < HASH && sha256[i] != '\0'; i++)
         dm_buf_putc(&p->say, sha256[i]);

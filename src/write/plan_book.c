@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/file.h"
 #include "base/num.h"
 #include "base/uuid.h"
 #include "ductmark/ductmark.h"
@@ -85,22 +86,14 @@ static void reason_of(const dm_tendon *n, const dm_plan_run *r, size_t stretch,
 {
     for (size_t i = 0; i < r->obstruction_count; i++) {
         const dm_obstruction *x = &r->obstructions[i];
-        const char *kind = "no access", *id = "";
+        const char *name, *kind = dm_obstruction_text(n, r, x, &name);
 
         if (x->stretch != stretch)
             continue;
-        if (x->low != DM_NONE) {
-            kind = dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE);
-            id = r->low[x->low].obstacle;
-        }
-        if (x->fixture != DM_NONE) {
-            kind = dm_fixture_text(n->fixtures[x->fixture].kind);
-            id = n->fixtures[x->fixture].id;
-        }
-        if (text->length + strlen(kind) + strlen(id) + 3 > MOST_TEXT)
+        if (text->length + strlen(kind) + strlen(name) + 3 > MOST_TEXT)
             break;
         dm_buf_printf(text, "%s%s%s%s", text->length > 0 ? ", " : "", kind,
-                      *id ? " " : "", id);
+                      *name ? " " : "", name);
     }
 }
 
@@ -274,10 +267,8 @@ static void put_head(const book_work *w, const dm_plan_book *book)
                   dm_version(), m->sha256 ? m->sha256 : "");
     for (size_t i = 0; i < dm_context_file_count(w->o->context); i++) {
         const char *sha256, *file = dm_context_file(w->o->context, i, &sha256);
-        const char *slash = strrchr(file, '/');
-
         dm_buf_puts(b, "     Mesh ");
-        put_comment_text(b, slash ? slash + 1 : file);
+        put_comment_text(b, dm_path_name(file));
         dm_buf_printf(b, " with SHA-256 %s.\n", sha256);
     }
     for (const char *const *c = dm_plan_cautions(); *c; c++)

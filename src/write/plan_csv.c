@@ -99,19 +99,11 @@ static void obstruction_cell(dm_row *row, const dm_tendon *n,
 
     for (size_t i = 0; !row->header && i < r->obstruction_count; i++) {
         const dm_obstruction *x = &r->obstructions[i];
+        const char *name, *kind = dm_obstruction_text(n, r, x, &name);
 
         if (i > 0)
             dm_buf_puts(&text, "; ");
-        if (x->fixture != DM_NONE)
-            dm_buf_printf(&text, "%s %s",
-                          dm_fixture_text(n->fixtures[x->fixture].kind),
-                          n->fixtures[x->fixture].id);
-        else if (x->low != DM_NONE)
-            dm_buf_printf(&text, "%s %s",
-                          dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE),
-                          r->low[x->low].obstacle);
-        else
-            dm_buf_puts(&text, "no access");
+        dm_buf_printf(&text, "%s%s%s", kind, *name ? " " : "", name);
         if (isnan(x->near_tape))
             continue;
         dm_buf_putc(&text, ' ');

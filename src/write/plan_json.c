@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/file.h"
 #include "ductmark/ductmark.h"
 #include "scene/properties.h"
 #include "write/json.h"
@@ -101,11 +102,8 @@ static void put_clearance(dm_json *j, const dm_plan_output *o)
     for (size_t i = 0; i < dm_context_file_count(o->context); i++) {
         const char *sha256 = NULL;
         const char *file = dm_context_file(o->context, i, &sha256);
-        const char *slash = strrchr(file, '/');
-
-        /* Folders differ between machines. */
         dm_json_open(j, NULL, '{');
-        dm_json_text(j, "file", slash ? slash + 1 : file);
+        dm_json_text(j, "file", dm_path_name(file));
         dm_json_text(j, "sha256", sha256);
         dm_json_close(j, '}');
     }
@@ -166,13 +164,11 @@ static void put_obstructions(dm_json *j, const dm_tendon *n,
         const dm_obstruction *x = &r->obstructions[i];
         const dm_fixture *f =
             x->fixture == DM_NONE ? NULL : &n->fixtures[x->fixture];
-        const char *else_kind = x->low == DM_NONE
-                                    ? "no access"
-                                    : dm_fixture_text(DM_FIXTURE_LOW_CLEARANCE);
+        const char *name, *kind = dm_obstruction_text(n, r, x, &name);
 
         dm_json_open(j, NULL, '{');
         dm_json_text(j, "fixture", f ? f->id : NULL);
-        dm_json_text(j, "kind", f ? dm_fixture_text(f->kind) : else_kind);
+        dm_json_text(j, "kind", kind);
         length(j, "nearTape", x->near_tape);
         length(j, "farTape", x->far_tape);
         dm_json_close(j, '}');

@@ -2,6 +2,7 @@
  * Inputs, rules, cautions. A readings file that several tendons share is
  * named once; two files of one name stay apart by their hash. */
 #include "write/provenance.h"
+#include "base/file.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -19,17 +20,13 @@ typedef struct {
 static void add(input_list *list, const char *role, const char *file,
                 const char *sha256)
 {
-    const char *slash;
-
     if (file == NULL || sha256 == NULL)
         return;
     if (!DM_GROW(list->items, list->count, list->capacity)) {
         list->failed = true;
         return;
     }
-    slash = strrchr(file, '/');
-    list->items[list->count++] =
-        (dm_input){role, slash == NULL ? file : slash + 1, sha256};
+    list->items[list->count++] = (dm_input){role, dm_path_name(file), sha256};
 }
 
 /* "sha256  path" as the readings' hashes are handed on. */
