@@ -13,6 +13,8 @@
 /* Line to line, in sizes: the font's own height. What that saves keeps the view
  * from the side on the page. */
 #define DM_SHEET_LEADING 1.165
+/* The two in which nearly all of a sheet is set. sheet_words.c */
+extern const dm_type dm_sheet_text, dm_sheet_strong;
 
 /* The plan of one tendon: x along the bridge's mean direction, y to the left
  * of it, m, as pairs. */

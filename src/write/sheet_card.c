@@ -10,10 +10,6 @@
 #define BAR 9.0   /* mm */
 #define DIAL 67.0 /* mm, of the left column */
 
-static const dm_type text = {.size = DM_SHEET_TEXT,
-                             .leading = DM_SHEET_LEADING};
-static const dm_type strong = {
-    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
 static const dm_type big = {.size = 14.0, .bold = true};
 static const dm_type large = {.size = 12.5, .bold = true};
 
@@ -90,13 +86,13 @@ static void put_tape(dm_card *c, const dm_tape *tape, dm_side side)
                                          "side."
                                        : "No face to tape from on the ahead "
                                          "side.");
-        dm_card_put(c, &text);
+        dm_card_put(c, &dm_sheet_text);
         return;
     }
     dm_say(p, "from ");
     dm_sheet_say_face(p, tape->face);
     dm_say(p, side == DM_SIDE_BACK ? ", going AHEAD:" : ", going BACK:");
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
     dm_say_clear(p);
     dm_sheet_say_tape(p, tape->distance);
     dm_say(p, " \xc2\xb1 ");
@@ -112,19 +108,19 @@ static void put_sum(dm_card *c)
     next(c);
     if (!dm_sheet_two_tapes(t)) {
         dm_sheet_say_one_tape(p, t);
-        dm_card_put(c, &strong);
+        dm_card_put(c, &dm_sheet_strong);
         return;
     }
     dm_say(p, "Faces apart ");
     dm_sheet_say_apart(p, t);
     dm_say(p, ".");
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
     dm_say_clear(p);
     dm_sheet_say_meet(p, t);
-    dm_card_put(c, &strong);
+    dm_card_put(c, &dm_sheet_strong);
     dm_say_clear(p);
     dm_sheet_say_mark(p, t);
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
 }
 
 static void put_around(dm_card *c)
@@ -135,7 +131,7 @@ static void put_around(dm_card *c)
     next(c);
     if (dm_sheet_on_line(t)) {
         dm_say(p, "Round the duct 0 mm: on the tape line");
-        dm_card_put(c, &strong);
+        dm_card_put(c, &dm_sheet_strong);
     } else {
         dm_say(p, "Round the duct ");
         dm_sheet_say_arc(p, t->around);
@@ -144,7 +140,7 @@ static void put_around(dm_card *c)
         dm_say(p, t->around > 0.0
                       ? "to the RIGHT looking ahead = LEFT looking back"
                       : "to the LEFT looking ahead = RIGHT looking back");
-        dm_card_put(c, &strong);
+        dm_card_put(c, &dm_sheet_strong);
     }
     next(c);
     dm_say(p, "looking ahead ");
@@ -164,7 +160,7 @@ static void put_drill(dm_card *c)
     dm_sheet_say_no_drill(p, t);
     if (c->task != DM_TASK_TAP) {
         dm_say(p, c->task == DM_TASK_NO_ROOM ? " Then:" : "");
-        dm_card_put(c, &strong);
+        dm_card_put(c, &dm_sheet_strong);
         dm_say_clear(p);
     }
     if (!dm_sheet_drilled(c->task))
@@ -177,7 +173,7 @@ static void put_drill(dm_card *c)
     dm_say(p, ". ");
     if (inside) {
         dm_sheet_say_pierce(p, t);
-        dm_card_put(c, &strong);
+        dm_card_put(c, &dm_sheet_strong);
         dm_say_clear(p);
     }
     dm_say(p, "Square to the duct, from its outside; bit ");
@@ -187,7 +183,7 @@ static void put_drill(dm_card *c)
         dm_say(p, " ");
         dm_sheet_say_pierce(p, t);
     }
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
 }
 
 double dm_sheet_card(dm_sheet_page *s, const dm_tap *tap, double y, bool draw)
@@ -205,7 +201,7 @@ double dm_sheet_card(dm_sheet_page *s, const dm_tap *tap, double y, bool draw)
     next(&c);
     dm_say(c.p, "Tape line: ");
     dm_sheet_say_line(c.p, tap->line);
-    dm_card_put(&c, &strong);
+    dm_card_put(&c, &dm_sheet_strong);
     put_tape(&c, &tap->back, DM_SIDE_BACK);
     put_tape(&c, &tap->ahead, DM_SIDE_AHEAD);
     put_sum(&c);

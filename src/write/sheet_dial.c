@@ -13,11 +13,6 @@
 #define HOURS 8.6 /* mm from the outside to the middle of the numbers */
 #define EDGE 12.0 /* mm from the outside to the end of what is drawn */
 
-static const dm_type text = {.size = DM_SHEET_TEXT,
-                             .leading = DM_SHEET_LEADING};
-static const dm_type strong = {
-    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
-
 static void radial(dm_canvas *canvas, const dm_cross *c, double clock,
                    double from, double to, const dm_look *look)
 {
@@ -209,10 +204,10 @@ double dm_sheet_dial(dm_sheet_page *s, const dm_tap *tap, double x, double y,
     dm_say_clear(p);
     dm_say(p, "Section looking AHEAD, 1:");
     dm_buf_num(&p->say, c.scale);
-    at += dm_paper_words(&s->paper, x, at, width, &strong, draw);
+    at += dm_paper_words(&s->paper, x, at, width, &dm_sheet_strong, draw);
     say_void(s, tap);
-    at += dm_paper_words(&s->paper, x, at, width, &text, draw);
+    at += dm_paper_words(&s->paper, x, at, width, &dm_sheet_text, draw);
     say_strands(s, tap);
-    at += dm_paper_words(&s->paper, x, at, width, &text, draw);
+    at += dm_paper_words(&s->paper, x, at, width, &dm_sheet_text, draw);
     return at - 3.4 - y;
 }

@@ -7,11 +7,6 @@
 
 #define DEGREE (3.14159265358979323846 / 180.0)
 
-static const dm_type text = {.size = DM_SHEET_TEXT,
-                             .leading = DM_SHEET_LEADING};
-static const dm_type strong = {
-    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
-
 static const dm_indication *indication_of(const dm_card *c)
 {
     return c->p->found != NULL && c->tap->indication < c->p->found->count
@@ -34,7 +29,7 @@ static void put_room(dm_card *c, const dm_clearance *room)
         dm_sheet_say_tape(p, room->free);
     }
     dm_say(p, ", as drawn.");
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
 }
 
 /* "void-like, 467 mm (1 ft 6 3/8 in) long". */
@@ -76,7 +71,7 @@ static void put_strands(dm_card *c)
     dm_say(p, " behind the wall, at least ");
     dm_sheet_say_stop(p, fmax(t->strand_gap_low, 0.0));
     dm_say(p, ": never a drilling depth.");
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
 }
 
 static void say_axis(dm_picture *p, const char *name, double metres)
@@ -114,7 +109,7 @@ static void put_inclines(dm_card *c)
     say_incline(p, face[0], " ");
     say_incline(p, face[1], face[0] == DM_NONE ? " " : ", ");
     dm_say(p, ". Tape on the line, from where it meets the concrete.");
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
 }
 
 /* The mark in the words of the drawings. */
@@ -137,7 +132,7 @@ static void put_place(dm_card *c)
         dm_say_length(p, t->bridge.shown, true);
     }
     dm_say(p, ".");
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
 }
 
 void dm_card_facts(dm_card *c)
@@ -152,20 +147,20 @@ void dm_card_facts(dm_card *c)
         dm_say(p, "nothing, requested by the job.");
     else
         say_indication(c, i);
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
     put_strands(c);
     put_room(c, &t->clearance);
     dm_say_clear(p);
     if (t->warning[0] != '\0') {
         dm_say(p, "WARNING: ");
         dm_say(p, t->warning);
-        dm_card_put(c, &strong);
+        dm_card_put(c, &dm_sheet_strong);
     }
     if (p->stations != NULL && p->stations->accepted != NULL) {
         dm_say_clear(p);
         dm_say(p, "Accepted: ");
         dm_say(p, p->stations->accepted);
-        dm_card_put(c, &strong);
+        dm_card_put(c, &dm_sheet_strong);
     }
     put_place(c);
     /* To scan again one must know why. */
@@ -175,5 +170,5 @@ void dm_card_facts(dm_card *c)
     dm_say(p, "Why here: ");
     dm_say(p, t->why);
     dm_say(p, ".");
-    dm_card_put(c, &text);
+    dm_card_put(c, &dm_sheet_text);
 }

@@ -11,11 +11,6 @@
 #define BLACK 0x000000
 #define HASH 8 /* digits of a SHA-256 that are printed */
 
-static const dm_type text = {.size = DM_SHEET_TEXT,
-                             .leading = DM_SHEET_LEADING};
-static const dm_type strong = {
-    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
-
 static const char first[] =
     "Tendons are highly stressed; a hit strand can kill. Do not cut, nick, "
     "heat or clamp strand. Keep out of line with anchorages, do not stand "
@@ -36,10 +31,12 @@ static double put_cautions(dm_sheet_page *s, double y, bool draw)
 
     dm_say_clear(p);
     dm_say(p, first);
-    at += dm_paper_words(&s->paper, s->paper.left, at, width, &strong, draw);
+    at += dm_paper_words(&s->paper, s->paper.left, at, width, &dm_sheet_strong,
+                         draw);
     dm_say_clear(p);
     dm_say(p, others);
-    at += dm_paper_words(&s->paper, s->paper.left, at, width, &text, draw);
+    at += dm_paper_words(&s->paper, s->paper.left, at, width, &dm_sheet_text,
+                         draw);
     return at - 3.6 + 1.0 - y;
 }
 
@@ -57,8 +54,9 @@ static double put_signatures(dm_sheet_page *s, double y, bool draw)
         double x = s->paper.left + width * (double)i;
 
         dm_canvas_rect(c, x, y, width, 12.5, &frame);
-        dm_canvas_text(c, x + 1.5, y + 4.4, what[i], &strong);
-        dm_canvas_text(c, x + 1.5, y + 11.2, "name, date, signature", &text);
+        dm_canvas_text(c, x + 1.5, y + 4.4, what[i], &dm_sheet_strong);
+        dm_canvas_text(c, x + 1.5, y + 11.2, "name, date, signature",
+                       &dm_sheet_text);
     }
     return 13.5;
 }
@@ -119,7 +117,7 @@ static double put_origin(dm_sheet_page *s, double y, bool draw)
     say_readings(p);
     dm_arena_free(arena);
     high = dm_paper_words(&s->paper, s->paper.left, y + 3.6,
-                          s->paper.right - s->paper.left, &text, draw);
+                          s->paper.right - s->paper.left, &dm_sheet_text, draw);
     return high;
 }
 

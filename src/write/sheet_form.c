@@ -7,11 +7,6 @@
 
 #define BLACK 0x000000
 
-static const dm_type text = {.size = DM_SHEET_TEXT,
-                             .leading = DM_SHEET_LEADING};
-static const dm_type strong = {
-    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
-
 /* Where it has been opened: what the field book has. */
 static void say_found(dm_picture *p, const dm_as_found *o, size_t field)
 {
@@ -67,7 +62,8 @@ static void put_field(const dm_card *c, size_t field, double x, double y,
         say_found(c->p, o, field);
     dm_canvas_rect(c->p->canvas, x, y, width, c->s->field, &frame);
     dm_canvas_text_fit(c->p->canvas, x + 1.2, y + 5.0, width - 2.0,
-                       dm_said(c->p), o != NULL ? &strong : &text);
+                       dm_said(c->p),
+                       o != NULL ? &dm_sheet_strong : &dm_sheet_text);
 }
 
 double dm_card_form(const dm_card *c, double y)

@@ -14,11 +14,6 @@
 #define ID_BIG 44.0   /* pt */
 #define ID_LEAST 16.0
 
-static const dm_type text = {.size = DM_SHEET_TEXT,
-                             .leading = DM_SHEET_LEADING};
-static const dm_type strong = {
-    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
-
 /* ---- which --------------------------------------------------------------- */
 
 /* Page, date, sheet of the tendon; on the right. Returns its width. */
@@ -35,7 +30,7 @@ static void put_page(dm_sheet_page *s, double y)
         dm_buf_printf(&p->say, "sheet %zu of %zu of ", s->number, s->count);
         dm_say(p, p->tendon->id);
         dm_canvas_text_fit(p->canvas, s->paper.right - KEY_WIDE, y + 4.6,
-                           KEY_WIDE - 40.0, dm_said(p), &text);
+                           KEY_WIDE - 40.0, dm_said(p), &dm_sheet_text);
     }
 }
 
@@ -70,7 +65,7 @@ static double put_id(dm_sheet_page *s, double y, bool draw)
                room - tag_room - 20.0)
         id.size -= 2.0;
     if (draw)
-        dm_canvas_text(p->canvas, x, y + 4.6, "Tendon", &text);
+        dm_canvas_text(p->canvas, x, y + 4.6, "Tendon", &dm_sheet_text);
     x += 17.0;
     width = dm_canvas_text_width(p->canvas, p->tendon->id, &id);
     high = id.size * 0.27;
@@ -92,7 +87,8 @@ static double put_id(dm_sheet_page *s, double y, bool draw)
             fmin(wide, fmax(dm_canvas_text_width(p->canvas, tag, &paint) + 6.0,
                             34.0));
         if (draw) {
-            dm_canvas_text(p->canvas, at, y + 3.6, "tag on the duct", &text);
+            dm_canvas_text(p->canvas, at, y + 3.6, "tag on the duct",
+                           &dm_sheet_text);
             dm_canvas_rect(p->canvas, at, y + 5.0, wide, 9.2, &box);
             dm_canvas_text_fit(p->canvas, at + 3.0, y + 12.2, wide - 5.0, tag,
                                &paint);
@@ -146,7 +142,7 @@ static void put_north(dm_sheet_page *s, double x, double y)
     dm_picture *p = &s->paper.picture;
     dm_vec3 d = p->delivery->model->direction;
     double mx = x + 6.5, my = y + 0.5 * KEY_HIGH;
-    dm_type centre = strong;
+    dm_type centre = dm_sheet_strong;
 
     centre.align = DM_ALIGN_CENTRE;
     /* On paper right is d, up is to the left of d: north = (d.y, -d.x). */
@@ -186,7 +182,8 @@ static double put_key(dm_sheet_page *s, double y, bool draw)
         dm_buf_num(&p->say, factor);
         dm_say(p, " times");
     }
-    dm_canvas_text(p->canvas, left, y + KEY_HIGH + 4.6, dm_said(p), &text);
+    dm_canvas_text(p->canvas, left, y + KEY_HIGH + 4.6, dm_said(p),
+                   &dm_sheet_text);
     for (i = 0; i < p->delivery->model->tendon_count; i++)
         trace(p->canvas, &k, i, &other);
     trace(p->canvas, &k, own, &white);
@@ -228,14 +225,16 @@ double dm_sheet_head(dm_sheet_page *s, double y, bool draw)
               dm_paper_words(&s->paper, s->paper.left, at, width, &where, draw);
     }
     say_bridge(p);
-    at += dm_paper_words(&s->paper, s->paper.left, at, width, &text, draw);
+    at += dm_paper_words(&s->paper, s->paper.left, at, width, &dm_sheet_text,
+                         draw);
     dm_say_clear(p);
     dm_say(p, "AHEAD is looking towards ");
     dm_sheet_say_name(p, dm_far_anchorage(p->tendon, DM_SIDE_AHEAD));
     dm_say(p, "; BACK is looking towards ");
     dm_sheet_say_name(p, dm_far_anchorage(p->tendon, DM_SIDE_BACK));
     dm_say(p, ".");
-    at += dm_paper_words(&s->paper, s->paper.left, at, width, &strong, draw);
+    at += dm_paper_words(&s->paper, s->paper.left, at, width, &dm_sheet_strong,
+                         draw);
     at = fmax(at - 2.6, y + key);
     if (draw)
         dm_canvas_line(p->canvas, s->paper.left, at, s->paper.right, at, &line);

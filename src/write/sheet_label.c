@@ -17,11 +17,6 @@
 #define CODE_LEAST 42.0 /* with its quiet zone */
 #define CODE_MOST 60.0
 
-static const dm_type text = {.size = DM_SHEET_TEXT,
-                             .leading = DM_SHEET_LEADING};
-static const dm_type strong = {
-    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
-
 typedef struct {
     dm_sheet_page *s;
     dm_picture *p;
@@ -65,9 +60,10 @@ static double put_code(label *l, double right, double y)
         if (l->draw)
             dm_qr_draw(l->p->canvas, &qr, right - side, y, side);
     } else {
-        dm_canvas_text_block(
-            l->p->canvas, right - side + 1.0, y + 12.0, side - 3.0,
-            "No code: the set-out is too long for one.", &text, l->draw);
+        dm_canvas_text_block(l->p->canvas, right - side + 1.0, y + 12.0,
+                             side - 3.0,
+                             "No code: the set-out is too long for one.",
+                             &dm_sheet_text, l->draw);
     }
     dm_qr_free(&qr);
     return side;
@@ -87,13 +83,13 @@ static void put_tape(label *l, const dm_tape *tape, bool back)
         dm_say(p, back ? " \xe2\x86\x92" : " \xe2\x86\x90");
         /* On a line of its own: beside the code a number would lose its
          * unit. */
-        put(l, &strong);
+        put(l, &dm_sheet_strong);
         if (p->us)
             dm_say_length(p, tape->distance, false);
         else
             dm_say_small(p, tape->distance);
     }
-    put(l, &strong);
+    put(l, &dm_sheet_strong);
 }
 
 /* "ahead LEFT to 10:30". */
@@ -105,7 +101,7 @@ static void put_clock(label *l, bool ahead)
     if (!dm_sheet_on_line(l->tap))
         dm_say(p, (l->tap->around > 0.0) == ahead ? "RIGHT to " : "LEFT to ");
     dm_say_clock(p, ahead ? l->tap->clock : l->tap->clock_back);
-    put(l, &strong);
+    put(l, &dm_sheet_strong);
 }
 
 static void put_place(label *l)
@@ -118,11 +114,11 @@ static void put_place(label *l)
                            &id);
     l->y += 8.2;
     dm_sheet_say_tap(p, l->tap);
-    put(l, &strong);
+    put(l, &dm_sheet_strong);
     dm_say(p, "on the line ");
     dm_say_clock(p, l->tap->line);
     dm_say(p, ":");
-    put(l, &text);
+    put(l, &dm_sheet_text);
     put_tape(l, &l->tap->back, true);
     put_tape(l, &l->tap->ahead, false);
     dm_say(p, "round it ");
@@ -130,7 +126,7 @@ static void put_place(label *l)
         dm_sheet_say_eighths(p, fabs(l->tap->around));
     else
         dm_say_small(p, fabs(l->tap->around));
-    put(l, &text);
+    put(l, &dm_sheet_text);
     put_clock(l, true);
     put_clock(l, false);
 }
@@ -176,12 +172,12 @@ static void put_order(label *l)
         dm_sheet_say_basis(p, l->tap);
         dm_say(p, "; bit ");
         dm_sheet_say_stop(p, l->tap->bit);
-        put(l, &text);
+        put(l, &dm_sheet_text);
         dm_sheet_say_pierce(p, l->tap);
     } else {
         dm_sheet_say_no_drill(p, l->tap);
     }
-    put(l, &strong);
+    put(l, &dm_sheet_strong);
     if (dm_sheet_two_tapes(l->tap)) {
         dm_sheet_say_meet(p, l->tap);
         dm_say(p, " ");
@@ -189,11 +185,11 @@ static void put_order(label *l)
     } else {
         dm_sheet_say_one_tape(p, l->tap);
     }
-    put(l, &text);
+    put(l, &dm_sheet_text);
     if (l->tap->warning[0] != '\0') {
         dm_say(p, "WARNING: ");
         dm_say(p, l->tap->warning);
-        put(l, &strong);
+        put(l, &dm_sheet_strong);
     }
 }
 

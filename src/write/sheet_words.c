@@ -11,6 +11,11 @@
 #define NAME_MOST 40 /* letters of a name from a file */
 #define PI 3.14159265358979323846
 
+const dm_type dm_sheet_text = {.size = DM_SHEET_TEXT,
+                               .leading = DM_SHEET_LEADING};
+const dm_type dm_sheet_strong = {
+    .size = DM_SHEET_TEXT, .bold = true, .leading = DM_SHEET_LEADING};
+
 static void say_mm(dm_picture *p, double metres, int decimals)
 {
     dm_buf_fixed(&p->say, metres * 1000.0, decimals);
