@@ -13,11 +13,11 @@
  * A strand touches over a limited angle: its probability is an integral over
  * the angle at which it lies, prior uniform, or normal about the strand side
  * with its u (and DOUBT_SIDE uniform, because sides are stated wrongly). It
- * reads most right above and fades beside (DROP, FLANK: a bundle's gap opens as
- * e (1 - cos), slowly at the eccentricities of usual ducts); lines out of its
- * sight must be explained by sound grout. Soft grout and voids cover an arc: an
- * integral over its middle and extent; a line has the part of it that its
- * footprint covers.
+ * reads most right above and fades beside (DROP, DM_STRAND_FLANK: a bundle's
+ * gap opens as e (1 - cos), slowly at the eccentricities of usual ducts); lines
+ * out of its sight must be explained by sound grout. Soft grout and voids cover
+ * an arc: an integral over its middle and extent; a line has the part of it
+ * that its footprint covers.
  *
  * Lines that show nothing say what the others see an edge of: soft grout all
  * round, or a strand. They do not say that there is nothing: a narrow void at
@@ -44,7 +44,6 @@
 #define UNLIKE 0.22
 #define WIDE 3.0
 #define REACH (PI / 12.0)      /* half an hour: strands in contact, rad */
-#define FLANK (PI / 3.0)       /* beside it, as far as it is seen, rad */
 #define TOP (1.0 + DROP / 3.0) /* their mean over the angle is 1 */
 #define DROP 0.5
 #define FADE 0.3 /* spread of what is left there */
@@ -266,7 +265,8 @@ static double beside(const dm_evidence *e, double theta)
 {
     double off = fabs(remainder(e->clock - theta, 2.0 * PI));
     double z = off / (e->half + REACH);
-    double left = (TOP - DROP) * (1.0 - (off - e->half - REACH) / FLANK);
+    double left =
+        (TOP - DROP) * (1.0 - (off - e->half - REACH) / DM_STRAND_FLANK);
 
     return z <= 1.0 ? TOP - DROP * z * z : fmax(0.0, left);
 }
@@ -281,7 +281,8 @@ static double strand(const dm_judge_rule *rule, const dm_evidence *e, size_t n,
     double anywhere = 0.0;
 
     for (size_t i = 0; i < n; i++)
-        reach += fmin(1.0, (e[i].half + REACH + 0.5 * FLANK) / PI) / (double)n;
+        reach += fmin(1.0, (e[i].half + REACH + 0.5 * DM_STRAND_FLANK) / PI) /
+                 (double)n;
     all_sides(rule, &s);
     for (size_t k = 0; k < s.count; k++) {
         double most = 0.0;

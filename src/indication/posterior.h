@@ -11,6 +11,10 @@
  * out. */
 #define DM_MOST_LINES 16
 
+/* How far beside where it touches the wall a line reads a strand, rad: the
+ * reading fades over so much. Found with simulated sensors, no source. */
+#define DM_STRAND_FLANK (3.14159265358979323846 / 3.0)
+
 /* What one clock line says of a place. */
 typedef struct {
     double clock;      /* rad */

@@ -171,8 +171,8 @@ static double held(const dm_placer *p, const dm_indication *i, double t,
     return 0.5 * NARROWEST * fabs(index) * footprint_of(p, i).around / r;
 }
 
-/* About the line where it was strongest, by the plateau; about the others that
- * show it, by what they read. */
+/* About the line where it was strongest by the plateau, about the others that
+ * show it by what they read. */
 static size_t line_arcs(const dm_placer *p, const dm_indication *i, double t,
                         dm_void_arc *arcs, size_t most)
 {

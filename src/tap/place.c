@@ -172,27 +172,25 @@ static choice move_off_strands(const dm_placer *p, const dm_indication *i,
     double first = tap->t;
     bool turned = dm_tap_turn_near(p, first);
     choice at_first = choose_clock(p, i, no, no_count, first, tap, arc);
-    choice found = at_first;
+    double far = fmax(first - tap->aim_from, tap->aim_to - first) + STEP;
 
-    for (double d = STEP; found != CHOSEN && found != NO_MEMORY; d += STEP) {
-        double a = first - d, b = first + d;
+    if (at_first == CHOSEN || at_first == NO_MEMORY)
+        return at_first;
+    /* One step back, one ahead, two back, ... */
+    for (int n = 2; 0.5 * STEP * n <= far; n++) {
+        double t = first + (n % 2 == 0 ? -STEP : STEP) * (n / 2);
+        choice found;
 
-        if (a < tap->aim_from && b > tap->aim_to)
-            return at_first;
-        for (int side = 0; side < 2; side++) {
-            double t = side == 0 ? a : b;
-
-            if (t < tap->aim_from || t > tap->aim_to ||
-                (turned && !dm_tap_turn_near(p, t)))
-                continue;
-            found = choose_clock(p, i, no, no_count, t, tap, arc);
-            if (found == CHOSEN)
-                tap->t = t;
-            if (found == CHOSEN || found == NO_MEMORY)
-                break;
-        }
+        if (t < tap->aim_from || t > tap->aim_to ||
+            (turned && !dm_tap_turn_near(p, t)))
+            continue;
+        found = choose_clock(p, i, no, no_count, t, tap, arc);
+        if (found == CHOSEN)
+            tap->t = t;
+        if (found == CHOSEN || found == NO_MEMORY)
+            return found;
     }
-    return found;
+    return at_first;
 }
 
 /* What the words need of how the station was found. */
@@ -277,8 +275,8 @@ static dm_status hole(dm_placer *p, size_t index, dm_tap_role role)
                  : high                   ? DM_AIM_HIGH
                                           : DM_AIM_MIDDLE;
     dm_void_arc arcs[DM_TAP_ARCS], arc;
-    choice found = STRANDS_BAR;
-    bool blocked;
+    choice found = BARRED;
+    bool empty;
 
     *tap = (dm_tap){.indication = index, .role = role, .clock = i->clock};
     size_t arc_count = dm_tap_arcs(p, i, mid, arcs, DM_TAP_ARCS, &tap->turned);
@@ -289,16 +287,14 @@ static dm_status hole(dm_placer *p, size_t index, dm_tap_role role)
     tap->aim_from = s.from + k * s.u_from + set->tap_margin;
     tap->aim_to = s.to - k * s.u_to - set->tap_margin;
     tap->t = mid;
-    blocked = tap->aim_from <= tap->aim_to;
-    if (blocked && dm_aim_choose(&p->tendon->line, tap->aim_from, tap->aim_to,
-                                 no, n, aim, &tap->t, &how.level)) {
+    empty = tap->aim_from > tap->aim_to;
+    if (!empty && dm_aim_choose(&p->tendon->line, tap->aim_from, tap->aim_to,
+                                no, n, aim, &tap->t, &how.level)) {
         wanted = tap->t;
-        if (i->kind != DM_KIND_UNRESOLVED)
-            found = move_off_strands(p, i, no, n, tap, &arc);
-        blocked = found == BARRED;
+        found = i->kind == DM_KIND_UNRESOLVED
+                    ? STRANDS_BAR
+                    : move_off_strands(p, i, no, n, tap, &arc);
         tap->advice = found == CHOSEN ? DM_ADVICE_TAP : DM_ADVICE_HAND_TOOL;
-    } else {
-        found = BARRED;
     }
     free(no);
     if (found == NO_MEMORY)
@@ -309,7 +305,7 @@ static dm_status hole(dm_placer *p, size_t index, dm_tap_role role)
         tap->advice = DM_ADVICE_RESCAN;
         tap->why = dm_tap_why_rescan(
             p, i, face, k * (s.u_from + s.u_to) + 2.0 * set->tap_margin,
-            blocked);
+            !empty);
     }
     how.moved = found == CHOSEN && tap->t != wanted;
     return finish(p, i, face, &s, &arc, how, tap);

@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: MIT
  * Where strands may lie at a station: the bridge file's strand sides, those
  * derived from bends, what openings touched, and what turns and clock lines
- * read: below the soft
- * threshold lies either soft grout or a strand, and a drill has to take it for
- * a strand, but where the calibration's materials told that it is soft
- * grout. */
+ * read: below the soft threshold lies either soft grout or a strand, and a
+ * drill has to take it for a strand, but where the calibration's materials
+ * told that it is soft grout. */
 #include <math.h>
 #include <stdlib.h>
 
+#include "indication/posterior.h"
 #include "tap/work.h"
 
 #define PI 3.14159265358979323846
@@ -17,12 +17,11 @@
  * of soft-like, or where the noise is greater 4.5 of its deviations. */
 #define SEEN_BELOW 0.25
 #define SEEN_SIGMAS 4.5
-/* A clock line reads a strand up to 60 deg beside where it touches the wall
- * (as the probabilities of the kind have it): two standard uncertainties of
- * the side that it tells. */
-#define LINE_U (PI / 6.0)
-/* A bundle is met up to 40 deg beside where it touches the wall (a bundle's
- * gap is then 3 mm): two standard uncertainties. */
+/* Of the side that a clock line tells, rad: a line reads a strand up to two of
+ * them beside where it touches the wall. */
+#define LINE_U (0.5 * DM_STRAND_FLANK)
+/* Of the side that an opening tells, rad: a bit meets a bundle up to two of
+ * them, 40 deg, beside where that touches the wall. Chosen, no source. */
 #define TOUCHED_U (PI / 9.0)
 
 static bool is_strand(const dm_turn *turn, size_t cell)

@@ -122,8 +122,8 @@ bool dm_tap_clock_within(const dm_fixture *x, double clock, double slack);
 /* Whether every fixture keeps the job's margin, along or round the duct, from
  * a clock angle at t. */
 bool dm_tap_fixtures_leave(const dm_placer *p, double t, double clock);
-/* Lengths without a hole at the middle of any of these extents, those of the
- * indication about t; free(). NULL: no memory. */
+/* Lengths in which no hole may be at the middle of any extent (those of the
+ * indication about t); free(). NULL: no memory. */
 dm_span *dm_tap_barred(const dm_placer *p, const dm_void_arc *arcs,
                        size_t arc_count, double t, size_t *count);
 bool dm_span_holds(const dm_span *spans, size_t count, double t);
