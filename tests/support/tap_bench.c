@@ -2,6 +2,7 @@
  * See tap_bench.h. */
 #include "tap_bench.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 tap_bench *tap_bench_new(void)
@@ -115,4 +116,23 @@ dm_taps *tap_bench_place(tap_bench *b)
                       &b->criteria, &b->job, NULL, NULL, &taps) != DM_OK)
         abort();
     return taps;
+}
+
+void tap_bench_turn(tap_bench *b, double from, double to, double u,
+                    size_t first, size_t last)
+{
+    for (size_t i = 0; i < 72; i++)
+        b->cells[i] = i >= first && i <= last ? -0.6 : 0.0;
+    b->arc =
+        (dm_arc){.from = from, .to = to, .u_from = u, .u_to = u, .index = 0.6};
+    b->turn = (dm_turn){.t = 12.5,
+                        .bore = 0.05,
+                        .cell_count = 72,
+                        .index = b->cells,
+                        .noise = 0.02,
+                        .arcs = &b->arc,
+                        .arc_count = 1,
+                        .apart = (double)NAN};
+    b->found.turns = &b->turn;
+    b->found.turn_count = 1;
 }

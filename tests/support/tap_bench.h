@@ -36,6 +36,7 @@ typedef struct {
     dm_tap_pair pair;
     dm_turn turn;
     dm_arc arc;
+    double cells[72];
 } tap_bench;
 
 /* On the heap: free(). Fails the program where there is no memory. */
@@ -43,6 +44,10 @@ tap_bench *tap_bench_new(void);
 
 /* One more void-like indication, of 4 at most; u: of both ends. */
 dm_indication *tap_bench_add(tap_bench *b, double from, double to, double u);
+/* A turn at 12.5 m that saw a void from..to, rad, ends known to u, and reads
+ * -0.6, a strand, in the cells first..last of 72. */
+void tap_bench_turn(tap_bench *b, double from, double to, double u,
+                    size_t first, size_t last);
 /* Fails the program where it cannot. */
 dm_taps *tap_bench_place(tap_bench *b);
 

@@ -27,8 +27,6 @@ static dm_end end_at(double t)
                     .u_ahead = 0.01};
 }
 
-static double cells[72];
-
 static tap_bench *bench(void)
 {
     tap_bench *b = tap_bench_new();
@@ -44,23 +42,7 @@ static tap_bench *bench(void)
                                   .runs = &b->run_index,
                                   .run_count = 1};
     b->found.count = 1;
-    for (int i = 0; i < 72; i++)
-        cells[i] = i >= 34 && i <= 38 ? -0.6 : 0.0;
-    b->arc = (dm_arc){.from = 330.0 * DEG,
-                      .to = 60.0 * DEG,
-                      .u_from = 5.0 * DEG,
-                      .u_to = 5.0 * DEG,
-                      .index = 0.6};
-    b->turn = (dm_turn){.t = 12.5,
-                        .bore = 0.05,
-                        .cell_count = 72,
-                        .index = cells,
-                        .noise = 0.02,
-                        .arcs = &b->arc,
-                        .arc_count = 1,
-                        .apart = (double)NAN};
-    b->found.turns = &b->turn;
-    b->found.turn_count = 1;
+    tap_bench_turn(b, 330.0 * DEG, 60.0 * DEG, 5.0 * DEG, 34, 38);
     b->job.settings.drill_length = L;
     b->job.settings.drill_diameter = 2.0 * HALF;
     return b;

@@ -139,35 +139,19 @@ static void an_opening_that_touched_a_strand_bars_its_side(void **unused)
     }
 }
 
-/* Strands at 11:30 turn the mark away from the middle of the turn's arc; a
- * weld then stands on one side of it. Its edge at 75 deg and the margin of 50
- * mm on 57.15 mm, 50.1 deg, leave nothing from 24.9 deg on. */
+/* Strands at 11:30 turn the mark away from the middle of the turn's arc. A weld
+ * 49 deg from there is nearer than the margin, 50 mm on a radius of 57.15 mm:
+ * 50.1 deg. */
 static void fixtures_are_asked_at_the_marks_own_angle(void **unused)
 {
     tap_bench *b = tap_bench_new();
-    double cells[72] = {0.0};
     dm_taps *taps;
 
     (void)unused;
     b->segment.tangent = (dm_vec3){1.0, 0.0, 0.0};
     tap_bench_add(b, 12.0, 13.0, 0.01);
-    b->arc = (dm_arc){.from = 300.0 * DEG,
-                      .to = 60.0 * DEG,
-                      .u_from = 2.0 * DEG,
-                      .u_to = 2.0 * DEG,
-                      .index = 0.6};
-    for (int k = 67; k < 72; k++)
-        cells[k] = -0.6; /* about 345 deg */
-    b->turn = (dm_turn){.t = 12.5,
-                        .bore = 0.05,
-                        .cell_count = 72,
-                        .index = cells,
-                        .noise = 0.02,
-                        .arcs = &b->arc,
-                        .arc_count = 1,
-                        .apart = (double)NAN};
-    b->found.turns = &b->turn;
-    b->found.turn_count = 1;
+    /* About 345 deg. */
+    tap_bench_turn(b, 300.0 * DEG, 60.0 * DEG, 2.0 * DEG, 67, 71);
     b->job.settings.clock_u = 0.0;
     taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);

@@ -659,25 +659,7 @@ static void level_duct_is_tapped_in_the_middle(void **unused)
 /* A turn at 12.5 that saw a void from 330 to 60 deg, strands below. */
 static void add_turn(tap_bench *b, double half_u)
 {
-    static double cells[72];
-
-    for (int i = 0; i < 72; i++)
-        cells[i] = i >= 34 && i <= 38 ? -0.6 : 0.0;
-    b->arc = (dm_arc){.from = 330.0 * PI / 180.0,
-                      .to = 60.0 * PI / 180.0,
-                      .u_from = half_u,
-                      .u_to = half_u,
-                      .index = 0.6};
-    b->turn = (dm_turn){.t = 12.5,
-                        .bore = 0.05,
-                        .cell_count = 72,
-                        .index = cells,
-                        .noise = 0.02,
-                        .arcs = &b->arc,
-                        .arc_count = 1,
-                        .apart = (double)NAN};
-    b->found.turns = &b->turn;
-    b->found.turn_count = 1;
+    tap_bench_turn(b, 330.0 * PI / 180.0, 60.0 * PI / 180.0, half_u, 34, 38);
 }
 
 static void a_turn_gives_the_clock_angle(void **unused)
