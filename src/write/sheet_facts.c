@@ -163,8 +163,8 @@ void dm_card_facts(dm_card *c)
         dm_card_put(c, &dm_sheet_strong);
     }
     put_place(c);
-    /* To scan again one must know why. */
-    if (c->s->tight > 0 && c->task != DM_TASK_RESCAN)
+    /* Where there is no drill one must know why. */
+    if (c->s->tight > 0 && dm_sheet_drilled(c->task))
         return;
     dm_say_clear(p);
     dm_say(p, "Why here: ");
