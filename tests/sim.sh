@@ -8,7 +8,8 @@
 #        sim.sh indications [BLOCK...]  what is found, where it ends (all blocks)
 #        sim.sh geometry [COUNT [SEED]] second opinions on COUNT random tendons
 #                                       (1000), COUNT/5 alignments, COUNT/10
-#                                       bridge files; what must not matter
+#                                       bridge files and set-outs (to 0.1
+#                                       mm); what must not matter
 set -eu
 root=$(cd "$(dirname "$0")/.." && pwd)
 what=${1:-demo}
@@ -86,6 +87,7 @@ geometry)
         --count $(((count + 4) / 5))
     opinion bridges --program "$build/tests/bridges_dump" \
         --count $(((count + 9) / 10))
+    opinion set_out --program "$build/ductmark" --count $(((count + 9) / 10))
     opinion properties --programs "$build/tests" --count $(((count + 4) / 5))
     echo "Bounds: 1e-9 m, or four units in the last place of map coordinates" \
         "(eight between two results); sag against catenaries 1e-6 m."

@@ -113,9 +113,10 @@ def text_of_support(s, name, first, last, unit):
     tag = "anchorage" if first or last else "deviator"
     extra = "" if first or last else \
         f' type="DEV" radius="{s["radius"].text(unit)}"'
+    more = s.get("more", {})  # by side: further attributes, and what they say
     rows = [f'    <{tag} id="{name}" {point}{extra}>']
     rows += [f'      <face id="{name}-{side}" side="{side}" '
-             f'offset="{face.text(unit)}"/>'
+             f'offset="{face.text(unit)}"{more.get(side, ("",))[0]}/>'
              for side, (face, _) in s["faces"].items()]
     rows += [f'      <readable side="{side}" offset="{read.text(unit)}"/>'
              for side, (_, read) in s["faces"].items()]
