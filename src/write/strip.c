@@ -98,13 +98,13 @@ static void fill_page(dm_paper *s, dm_paper_page *p, size_t number,
             double room = floor((end - y - 3.0) / 4.0);
             double most = (double)(lines - p->line_from);
 
-            /* A head without a row is left for the next page, which, holding
-             * tables alone, takes at least one line. */
+            /* Few lines of many wait for the next page, which, holding tables
+             * alone, takes at least a head and a row. */
             if (p->from == s->panel_count)
-                room = fmax(room, 2.0);
+                room = fmax(room, 3.0);
             else if (room < fmin(most, 4.0))
                 room = 0.0;
-            p->line_to += (size_t)fmax(fmin(room, most), 0.0);
+            p->line_to += dm_strip_table_fit(s, p->line_from, (size_t)room);
         }
     }
     if (p->line_to > p->line_from)

@@ -28,9 +28,12 @@ double dm_strip_elevation(dm_paper *s, double y, size_t from, size_t to,
                           bool small, bool draw);
 /* The developed map of one panel with all that belongs to it. */
 double dm_strip_map(dm_paper *s, size_t panel, double y, bool draw);
-/* Tables: indications, then taps. count lines from `first`; head: with the
- * names of the columns. */
+/* Tables: indications, then taps; each head is a line. */
 size_t dm_strip_table_lines(const dm_paper *s);
+/* Of the lines from `first`, how many have room where `room` are printed: rows
+ * that do not follow their head get it again, and no head stands alone. */
+size_t dm_strip_table_fit(const dm_paper *s, size_t first, size_t room);
+/* Lines first..first+count-1, count > 0. */
 double dm_strip_table(dm_paper *s, double y, size_t first, size_t count,
                       bool draw);
 /* Legend, version, inputs, cautions. */

@@ -46,6 +46,28 @@ size_t dm_strip_table_lines(const dm_paper *s)
     return n + m + (n > 0 ? 1 : 0) + (m > 0 ? 1 : 0);
 }
 
+/* The line that is the head of the taps, if there are any. */
+static size_t taps_from(const dm_paper *s)
+{
+    return found_count(s) > 0 ? found_count(s) + 1 : 0;
+}
+
+static bool is_head(const dm_paper *s, size_t line)
+{
+    return line == 0 || (tap_count(s) > 0 && line == taps_from(s));
+}
+
+size_t dm_strip_table_fit(const dm_paper *s, size_t first, size_t room)
+{
+    size_t left = dm_strip_table_lines(s) - first, n;
+
+    if (left == 0 || room == 0)
+        return 0;
+    n = is_head(s, first) ? room : room - 1;
+    n = n < left ? n : left;
+    return n > 0 && is_head(s, first + n - 1) ? n - 1 : n;
+}
+
 typedef struct {
     dm_paper *s;
     const column *columns;
@@ -185,17 +207,19 @@ static void tap_row(row *r, const dm_tap *tap)
 double dm_strip_table(dm_paper *s, double y, size_t first, size_t count,
                       bool draw)
 {
-    size_t n = found_count(s), m = tap_count(s), i, k;
-    size_t taps_from = n > 0 ? n + 1 : 0;
+    size_t again = is_head(s, first) ? 0 : 1, i, k;
     row r = {.s = s, .type = {.size = DM_PRINT_SMALL}};
 
     for (i = first; draw && i < first + count; i++) {
-        bool taps = m > 0 && i >= taps_from;
+        bool taps = tap_count(s) > 0 && i >= taps_from(s);
 
         r.columns = taps ? tap_columns : found_columns;
         r.count = taps ? COUNT(tap_columns) : COUNT(found_columns);
-        r.y = y + 3.0 + LINE * (double)(i - first);
-        k = taps ? i - taps_from : i;
+        r.y = y + 3.0;
+        if (i == first && again > 0)
+            head(&r);
+        r.y += LINE * (double)(i - first + again);
+        k = taps ? i - taps_from(s) : i;
         if (k == 0)
             head(&r);
         else if (taps)
@@ -203,5 +227,5 @@ double dm_strip_table(dm_paper *s, double y, size_t first, size_t count,
         else
             found_row(&r, &s->picture.found->items[k - 1]);
     }
-    return LINE * (double)count + 1.0;
+    return LINE * (double)(count + again) + 1.0;
 }

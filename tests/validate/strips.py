@@ -69,6 +69,7 @@ def check_tendon(tendon, pages, found, taps, us):
             faults.append('%s: print under 8 points' % tendon['id'])
         words = texts(root)
         everything += [t for _, _, t in words]
+        faults += check_heads(tendon, words, found, taps)
         faults += check_scale(tendon, words, us)
     text = '\n'.join(everything)
     share = 100 * float(tendon['tested_m']) / float(tendon['length_m'])
@@ -96,6 +97,18 @@ def check_tendon(tendon, pages, found, taps, us):
                      for w in said_about(r, us, side + '_tape')]
             if not any(w in text for w in words):
                 faults.append('%s: %s' % (r['id'], words[0]))
+    return faults
+
+
+def check_heads(tendon, words, found, taps):
+    """On each page the names of the columns stand above rows, and rows below
+    them; the words are those of one cell."""
+    said, faults = [t for _, _, t in words], []
+    for head, ids in (('volume (planning)', [r['key'] for r in found]),
+                      ('what to do', [r['id'] for r in taps])):
+        if any(i in said for i in ids) != (head in said):
+            faults.append('%s: names of columns and rows apart: %s' % (
+                tendon['id'], head))
     return faults
 
 
