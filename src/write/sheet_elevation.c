@@ -8,10 +8,11 @@
 #include "write/strip_lane.h"
 
 #define STEPS 240
-#define TALL 20.0 /* mm, of the line at most */
-#define FLAT 9.0  /* mm: less high than that is raised */
-#define ROW 8.0   /* mm, of a dimension string */
-#define NAMES 5.0 /* mm, of a lane of names */
+#define TALL 20.0     /* mm, of the line at most */
+#define FLAT 9.0      /* mm: less high than that is raised */
+#define ROW 8.0       /* mm, of a dimension string */
+#define OVER_TEXT 5.6 /* mm, from a string to above its tapes */
+#define NAMES 5.0     /* mm, of a lane of names */
 #define BLACK 0x000000
 
 static const dm_type text = {.size = DM_SHEET_TEXT};
@@ -171,12 +172,14 @@ static void tick(const view *v, double x, double y)
     dm_canvas_line(v->p->canvas, x, y - 1.6, x, y + 1.6, &line);
 }
 
-/* Text beside the tap, inside the page, none over the other. */
-static void put_tapes(const view *v, const dm_tap *tap, double x, double y)
+/* Text beside the tap, inside the page, none over the other. True: near an end
+ * of the page, where some of it stands across the tap. */
+static bool put_tapes(const view *v, const dm_tap *tap, double x, double y)
 {
     dm_picture *p = v->p;
     double left = v->s->paper.left, right = v->s->paper.right;
     double a, b, wa = 0.0, wb = 0.0;
+    bool across = false;
     dm_buf back = {0}, ahead = {0};
     dm_type over = strong;
 
@@ -207,10 +210,13 @@ static void put_tapes(const view *v, const dm_tap *tap, double x, double y)
         a = fmax(left, fmin(a, b - 4.0 - wa));
         dm_canvas_text(p->canvas, a, y - 2.0, back.data, &over);
         dm_canvas_text(p->canvas, b, y - 2.0, ahead.data, &over);
+        across = (x > a - 1.0 && x < a + wa + 1.0) ||
+                 (x > b - 1.0 && x < b + wb + 1.0);
     }
     p->say.failed = p->say.failed || back.failed || ahead.failed;
     dm_buf_free(&back);
     dm_buf_free(&ahead);
+    return across;
 }
 
 static void put_string(const view *v, const dm_tap *tap, double y)
@@ -220,6 +226,7 @@ static void put_string(const view *v, const dm_tap *tap, double y)
     dm_look lead = dm_line_look(BLACK, 0.2, DM_DASH_DASHED);
     dm_look mark = dm_fill_look(0xffffff);
     double x = x_at(v, tap->t), a = x, b = x;
+    bool over;
 
     mark.stroke = BLACK;
     mark.width = 0.6;
@@ -227,8 +234,9 @@ static void put_string(const view *v, const dm_tap *tap, double y)
         a = x_at(v, dm_face_shown(v->p, tap->back.face, tap->line));
     if (tap->ahead.face != DM_NONE)
         b = x_at(v, dm_face_shown(v->p, tap->ahead.face, tap->line));
-    dm_canvas_line(c, x, y_at(v, tap->t) + 1.6, x, y, &lead);
-    put_tapes(v, tap, x, y);
+    over = put_tapes(v, tap, x, y);
+    dm_canvas_line(c, x, y_at(v, tap->t) + 1.6, x, over ? y - OVER_TEXT : y,
+                   &lead);
     dm_canvas_line(c, a, y, b, y, &line);
     if (tap->back.face != DM_NONE)
         tick(v, a, y);
