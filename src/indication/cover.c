@@ -17,8 +17,6 @@
 #include "geom/clock.h"
 #include "indication/find.h"
 
-/* Lines closer than this are one: half a degree. */
-
 const char *dm_cover_text(dm_cover cover)
 {
     static const char *const text[DM_COVER_COUNT] = {
