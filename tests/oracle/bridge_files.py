@@ -113,10 +113,13 @@ def text_of_support(s, name, first, last, unit):
     tag = "anchorage" if first or last else "deviator"
     extra = "" if first or last else \
         f' type="DEV" radius="{s["radius"].text(unit)}"'
-    more = s.get("more", {})  # by side: further attributes, and what they say
+
+    def more(side):
+        return s["more"][side].attributes if "more" in s else ""
+
     rows = [f'    <{tag} id="{name}" {point}{extra}>']
     rows += [f'      <face id="{name}-{side}" side="{side}" '
-             f'offset="{face.text(unit)}"{more.get(side, ("",))[0]}/>'
+             f'offset="{face.text(unit)}"{more(side)}/>'
              for side, (face, _) in s["faces"].items()]
     rows += [f'      <readable side="{side}" offset="{read.text(unit)}"/>'
              for side, (_, read) in s["faces"].items()]

@@ -60,15 +60,17 @@ class Duct(g.Curve):
         out = g.add(g.mul(math.cos(phi), crown), right, math.sin(phi))
         return g.add(p, out, r), tangent
 
-    def cross(self, origin, normal, t, r, phi):
-        for _ in range(60):
-            p, tangent = self.at(t, r, phi)
-            step = g.dot(normal, g.add(origin, p, -1.0)) / \
-                g.dot(normal, tangent)
-            t += step
-            if abs(step) < 1e-13:
-                break
-        return t
+
+def cross(curve, origin, normal, t, r, phi):
+    """Where a plane cuts a clock line of a curve, from a guess."""
+    for _ in range(60):
+        p, tangent = curve.at(t, r, phi)
+        step = g.dot(normal, g.add(origin, p, -1.0)) / \
+            g.dot(normal, tangent)
+        t += step
+        if abs(step) < 1e-13:
+            break
+    return t
 
 
 class Hanging:
@@ -397,7 +399,7 @@ def check_straight(built, tendon, rows, origin, head, worst):
             normal = g.mul(1 if side == "ahead" else -1, built.ahead(s, p))
             o = g.add(p, normal, float(offset))
             near = nearest_to(duct, o)
-            expected.append([o, normal] + [duct.cross(o, normal, near, *line)
+            expected.append([o, normal] + [cross(duct, o, normal, near, *line)
                                            for line in [(0.0, 0.0)] +
                                            [(r, phi) for phi in LINES]])
     for o, normal, *stations in sorted(expected, key=lambda f: f[2]):

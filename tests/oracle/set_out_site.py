@@ -11,7 +11,9 @@ import bridge_files as files
 import bridges as b
 import geometry as g
 
-MARK_U, FACE_U, TIE_U = 0.002, 0.015, 1e-5
+# Defaults of a job's settings (docs/formats.md); the ties of the runs here.
+MARK_U, FACE_U, BIT, TIE_U = 0.002, 0.015, 0.008, 1e-5
+WALL = 0.006  # bridge_files.py
 CRITERIA = ('<criteria version="1" id="C" owner="nobody" date="2026-03-02">'
             '<grade label="look" tap="true"/><rule grade="look"/></criteria>\n')
 BOOK = '''<fieldbook version="1" uid="5b0f6d1e-8a53-4c1b-9f0e-3d2a7c41e002"
@@ -39,7 +41,6 @@ class Wire:
         for p, q, tangent in self.knots:
             self.places.append(g.add(self.places[-1],
                                      g.integrate(tangent, p, q)))
-        self.length = self.knots[-1][1]
 
     def knot(self, t):
         for i, (_, end, _) in enumerate(self.knots):
@@ -83,16 +84,6 @@ class Wire:
             total.append(g.integrate(rate, lo, hi))
         return math.fsum(total)
 
-    def cross(self, origin, normal, t, r, phi):
-        """Where a plane cuts a clock line, from a guess."""
-        for _ in range(60):
-            p, u = self.at(t, r, phi)
-            step = g.dot(normal, g.add(origin, p, -1.0)) / g.dot(normal, u)
-            t += step
-            if abs(step) < 1e-12:
-                break
-        return t
-
     def nearest(self, p):
         """Near enough to begin with."""
         ends = [self.knots[0][0]] + [k[1] for k in self.knots]
@@ -135,42 +126,44 @@ class Face:
         self.normal = normal
         self.origin = g.add(point, normal, float(offset))
         self.near = wire.nearest(self.origin)
-        self.shift = 0.0
+        self.shift, self.tied = 0.0, False
 
     def on(self, wire, r, phi):
         """Its station on a clock line, moved by what the distances told."""
-        return wire.cross(self.origin, self.normal, self.near, r, phi) + \
-            self.shift
+        return b.cross(wire, self.origin, self.normal, self.near, r,
+                       phi) + self.shift
 
 
-def lean(rng, normal):
-    """Up to 25 deg off, as the file can say it."""
-    a = [n + rng.uniform(-0.3, 0.3) for n in normal]
-    return [round(v, 6) for v in a]
+class Said:
+    """What a bridge file says of a face: normal, touchable, u."""
+
+    def __init__(self, rng, square):
+        self.attributes, self.lean, normal = '', 0.0, square
+        if rng.random() < 0.7:
+            normal = [round(v + rng.uniform(-0.3, 0.3), 6) for v in square]
+            self.attributes += ' normal="%s"' % ' '.join(
+                '%.6f' % v for v in normal)
+        self.normal = g.mul(1 / g.norm(normal), normal)
+        if normal is not square:
+            self.lean = math.degrees(math.acos(g.dot(self.normal, square)))
+        self.touchable = rng.random() < 0.9
+        if not self.touchable:
+            self.attributes += ' touchable="false"'
+        self.u = FACE_U
+        if rng.random() < 0.5:
+            self.u = rng.randint(5, 30) / 1000
+            self.attributes += ' u="%d mm"' % round(1000 * self.u)
 
 
 def dress(rng, built):
     """Planes that lean, faces that no tape can start from, own bounds."""
     for tendon in built.bridge["tendons"]:
         for s in tendon["supports"]:
-            s["more"] = {}
             p = tuple(float(v) for v in built.point(s))
-            for side in s["faces"]:
-                square = g.mul(1 if side == "ahead" else -1,
-                               built.ahead(s, p))
-                said, more = square, ''
-                if rng.random() < 0.7:
-                    said = lean(rng, square)
-                    more += ' normal="%s"' % ' '.join('%.6f' % v for v in said)
-                touch = rng.random() < 0.9
-                if not touch:
-                    more += ' touchable="false"'
-                u = FACE_U
-                if rng.random() < 0.5:
-                    u = rng.randint(5, 30) / 1000
-                    more += ' u="%d mm"' % round(1000 * u)
-                s["more"][side] = (more, g.mul(1 / g.norm(said), said), touch,
-                                   u)
+            s["more"] = {
+                side: Said(rng, g.mul(1 if side == "ahead" else -1,
+                                      built.ahead(s, p)))
+                for side in s["faces"]}
 
 
 def run_of(rng, number, tendon, wire, r, back, ahead):
@@ -238,7 +231,7 @@ class Tap:
             if abs(step) < 1e-11:
                 break
         self.t, self.r = t, r
-        self.axis, self.u = wire.at(t)
+        self.axis = wire.at(t)[0]
         self.mark = wire.at(t, r, phi)[0]
         self.line = tape_line(self.clock)
         lam = math.radians(self.line)
@@ -254,7 +247,7 @@ class Tap:
         self.around = r * math.radians(around)
         self.from_crown = r * math.radians((self.clock + 180) % 360 - 180)
 
-    def text(self, unit):
+    def text(self):
         return (f'<tap-request id="{self.id}" tendon="{self.tendon}" '
                 f'face="{self.face.name}" distance="{self.distance.text()}" '
                 f'clock="{self.clock_text}" by="engineer" reason="invented"/>')
@@ -275,7 +268,7 @@ class Case:
             self.built = b.Built(self.bridge)
             dress(rng, self.built)
             self.equation = None
-            self.runs, self.taps, self.surveyed = [], [], 0
+            self.runs, self.taps = [], []
             for k, tendon in enumerate(self.bridge["tendons"]):
                 self._tendon(rng, 'T%d' % (k + 1), tendon)
             if len(self.taps) >= 2 and self.runs:
@@ -299,14 +292,14 @@ class Case:
             p = tuple(float(v) for v in self.built.point(s))
             own = {}
             for side, (offset, _) in s["faces"].items():
-                _, normal, touch, u = s["more"][side]
-                own[side] = touch and Face('S%d-%s' % (i, side), side, wire, p,
-                                           offset, normal, u)
+                said = s["more"][side]
+                if said.touchable:
+                    own[side] = Face('S%d-%s' % (i, side), side, wire, p,
+                                     offset, said.normal, said.u)
             faces.append(own)
             at.append(wire.nearest(p))
         for i in range(len(faces) - 1):
-            pair = [faces[i].get("ahead") or None,
-                    faces[i + 1].get("back") or None]
+            pair = [faces[i].get("ahead"), faces[i + 1].get("back")]
             if not any(pair):
                 continue
             # One run a tendon: more would tie the faces to each other.
@@ -339,7 +332,7 @@ class Case:
                '<criteria href="criteria.xml"/>',
                '<settings tap-merge="0 mm" '
                f'stop-allowance="{1000 * self.allowance:g} mm"/>']
-        job += [t.text(unit) for t in self.taps] + ['</job>\n']
+        job += [t.text() for t in self.taps] + ['</job>\n']
         for name, said in (("bridge.xml", text), ("job.xml", "\n".join(job)),
                            ("book.xml", BOOK + ''.join(
                                r for _, r in self.runs) + '</fieldbook>\n'),
