@@ -182,13 +182,14 @@ typedef struct {
     /** The same from the crown, m. */
     double from_crown;
     /** How far the bit may go in, m: least wall + the job's allowance. Never
-     *  wall + depth of the void: strands may touch the wall. */
+     *  wall + depth of the void: strands may touch the wall. NAN where `advice`
+     *  is not DM_ADVICE_TAP: there is no drill. */
     double depth_stop;
     /** Least wall of the duct type at t, m. */
     double wall_min;
     /** True: no least wall was documented, the nominal one was used. */
     bool wall_assumed;
-    /** Drill bit, m. */
+    /** Drill bit, m. NAN as depth_stop. */
     double bit;
     /** Chance that the hole enters, if the indication is what it seems: p_axis
      *  times p_angle, 0 to 1. The kind is not in it. NAN: a request outside
@@ -221,12 +222,14 @@ typedef struct {
     /** Chance that a bit set to depth_stop touches a strand: 0 where the stop
      *  is the least wall; else by the bundle's circle (section.h), with the
      *  strand side anywhere where it is not known. NAN: not known (an allowance
-     *  and nothing known of the strands: then no drill; or no least wall is
-     *  documented). */
+     *  and nothing known of the strands; or no least wall is documented), or no
+     *  drill, as depth_stop. */
     double p_contact;
     /** Room for the drill. */
     dm_clearance clearance;
-    /** What to be warned of, one line; "" for nothing. Never NULL. */
+    /** What to be warned of where `advice` is done, one line; "" for nothing:
+     *  of a drill only with DM_ADVICE_TAP, of a hole not with
+     *  DM_ADVICE_RESCAN. Never NULL. */
     const char *warning;
     /** Of its pair, if it has one. */
     dm_tap_role role;

@@ -251,9 +251,8 @@ static dm_status finish(dm_placer *p, const dm_indication *i, size_t face,
         tap->why = "re-scan by hand first: the clock angle of a run may be "
                    "mirrored (12 - clock); no drilling before it is confirmed";
     }
-    tap->warning = dm_tap_warning(p, tap);
     if (id == NULL || name == NULL || tap->why == NULL ||
-        tap->warning == NULL || !dm_tap_name(p, id, name, tap))
+        !dm_tap_name(p, id, name, tap))
         return DM_NOMEM;
     p->out->count++;
     return DM_OK;
@@ -392,6 +391,19 @@ static bool settle_reach(const dm_placer *p, dm_tap *tap)
     return tap->why != NULL;
 }
 
+/* Once it is known what is to be done there. */
+static bool conclude(const dm_placer *p, dm_tap *tap)
+{
+    dm_tap_opened(p, tap);
+    if (!settle_reach(p, tap))
+        return false;
+    tap->warning = dm_tap_warning(p, tap);
+    /* Whoever reads these sets a drill by them. */
+    if (tap->advice != DM_ADVICE_TAP)
+        tap->depth_stop = tap->bit = tap->p_contact = (double)NAN;
+    return tap->warning != NULL;
+}
+
 static dm_status place_all(dm_placer *p)
 {
     const dm_job *job = p->job;
@@ -409,11 +421,9 @@ static dm_status place_all(dm_placer *p)
             status = dm_tap_requested(p, &job->requests[i]);
     if (status == DM_OK)
         status = dm_taps_merge(p);
-    for (size_t i = 0; i < p->out->count && status == DM_OK; i++) {
-        dm_tap_opened(p, &p->out->items[i]);
-        if (!settle_reach(p, &p->out->items[i]))
+    for (size_t i = 0; i < p->out->count && status == DM_OK; i++)
+        if (!conclude(p, &p->out->items[i]))
             status = DM_NOMEM;
-    }
     return status;
 }
 

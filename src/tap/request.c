@@ -69,38 +69,6 @@ static void chances_of(const dm_placer *p, size_t face, dm_tap *tap)
     }
 }
 
-/* "..." where an indication lies there of which no place is sure; "". */
-static const char *unreconciled_there(const dm_placer *p, const dm_tap *tap)
-{
-    for (size_t i = 0; i < p->indications->count; i++) {
-        const dm_indication *in = &p->indications->items[i];
-
-        if (!in->reconciled && tap->t >= in->from.t && tap->t <= in->to.t)
-            return "the distances of what was read there are not reconciled: "
-                   "it may lie elsewhere; ";
-    }
-    return "";
-}
-
-static bool warn(const dm_placer *p, dm_tap *tap)
-{
-    const char *more = dm_tap_warning(p, tap), *near = dm_tap_too_near(p, tap);
-    char *all;
-    size_t n;
-
-    if (more == NULL || near == NULL)
-        return false;
-    all = dm_arena_printf(p->arena, "%s%s%s", near, unreconciled_there(p, tap),
-                          more);
-    if (all == NULL)
-        return false;
-    n = strlen(all);
-    if (*more == '\0' && n >= 2)
-        all[n - 2] = '\0';
-    tap->warning = all;
-    return true;
-}
-
 static dm_status words_of(const dm_placer *p, const dm_tap_request *q,
                           size_t face, dm_tap *tap, bool barred)
 {
@@ -132,7 +100,7 @@ static dm_status words_of(const dm_placer *p, const dm_tap_request *q,
                            : DM_ADVICE_TAP;
     tap->why = dm_arena_printf(p->arena, "requested by %s: %s%s%s", q->by,
                                q->reason, *hand != '\0' ? "; " : "", hand);
-    return tap->why != NULL && warn(p, tap) ? DM_OK : DM_NOMEM;
+    return tap->why != NULL ? DM_OK : DM_NOMEM;
 }
 
 dm_status dm_tap_requested(dm_placer *p, const dm_tap_request *q)

@@ -22,7 +22,7 @@ const char *dm_strand_side_basis_text(dm_strand_side_basis basis)
     return (unsigned)basis < 4 ? words[basis] : words[0];
 }
 
-static const char *millimetres(const dm_placer *p, double metres)
+const char *dm_tap_millimetres(const dm_placer *p, double metres)
 {
     char text[DM_NUM_SIZE];
 
@@ -31,7 +31,7 @@ static const char *millimetres(const dm_placer *p, double metres)
 }
 
 /* Rounded down, so that 0.9996 does not read as certain. */
-static const char *chance(const dm_placer *p, double value)
+const char *dm_tap_chance(const dm_placer *p, double value)
 {
     char text[DM_NUM_SIZE];
 
@@ -68,8 +68,8 @@ const char *dm_tap_why_rescan(const dm_placer *p, const dm_indication *i,
                               size_t face, double taken, bool blocked)
 {
     const char *first = rescan_from(p, face);
-    const char *length = millimetres(p, i->to.t - i->from.t);
-    const char *bounds = millimetres(p, taken);
+    const char *length = dm_tap_millimetres(p, i->to.t - i->from.t);
+    const char *bounds = dm_tap_millimetres(p, taken);
 
     if (first == NULL || length == NULL || bounds == NULL)
         return NULL;
@@ -92,7 +92,7 @@ const char *dm_tap_why_unsure(const dm_placer *p, size_t face,
                               const dm_tap *tap)
 {
     const char *first = rescan_from(p, face);
-    const char *p_enter = chance(p, tap->p_enter);
+    const char *p_enter = dm_tap_chance(p, tap->p_enter);
     bool along = tap->p_axis < tap->p_angle;
 
     if (first == NULL || p_enter == NULL)
@@ -136,99 +136,4 @@ const char *dm_tap_why_here(const dm_placer *p, const dm_indication *i,
                 "room: "
               : "",
         place, angle);
-}
-
-/* What is in the drill's way, and where. */
-static const char *in_the_way(const dm_placer *p, const dm_clearance *c)
-{
-    double half = 0.5 * p->job->settings.drill_diameter;
-    bool cut = c->gap + half <= 1e-9 && c->free >= 0.0;
-    const char *at = millimetres(p, cut ? c->free : c->gap + half);
-    const char *need = millimetres(p, half);
-
-    if (at == NULL || need == NULL)
-        return NULL;
-    return cut ? dm_arena_printf(
-                     p->arena,
-                     "%s stands in the drill's way %s mm from the duct",
-                     c->ahead, at)
-               : dm_arena_printf(p->arena,
-                                 "%s is %s mm beside its axis, %s are needed",
-                                 c->nearest, at, need);
-}
-
-/* "" where there is room, or no drill is meant to be used. */
-static const char *no_room(const dm_placer *p, const dm_tap *tap)
-{
-    const dm_clearance *c = &tap->clearance;
-    const char *what, *p_enter;
-    int minutes;
-
-    if (c->room != DM_ROOM_NONE || tap->advice != DM_ADVICE_TAP)
-        return "";
-    what = in_the_way(p, c);
-    if (what == NULL)
-        return NULL;
-    if (!c->other)
-        return dm_arena_printf(p->arena,
-                               "no room for the drill: %s; no other "
-                               "clock angle of the void has room; ",
-                               what);
-    minutes = (int)floor(c->other_clock / PI * 360.0 + 0.5) % 720;
-    p_enter = chance(p, c->other_p_enter);
-    if (p_enter == NULL)
-        return NULL;
-    return dm_arena_printf(p->arena,
-                           "no room for the drill: %s; at %d:%02d looking "
-                           "ahead there is, chance to enter %s; ",
-                           what, minutes < 60 ? 12 : minutes / 60, minutes % 60,
-                           p_enter);
-}
-
-const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap)
-{
-    const char *unsure = "", *touch = "", *wall = "", *tapes = "";
-    const char *room = no_room(p, tap);
-
-    if (tap->p_enter < DM_ENTER_WARN) {
-        const char *p_enter = chance(p, tap->p_enter);
-
-        if (p_enter == NULL)
-            return NULL;
-        unsure = dm_arena_printf(p->arena, "may miss: chance to enter %s%s; ",
-                                 tap->turned ? "" : "at least ", p_enter);
-    }
-    if (tap->depth_stop > tap->wall_min + 1e-9) {
-        const char *contact =
-            isnan(tap->p_contact)
-                ? "not known"
-                : dm_arena_printf(p->arena, "%d %%",
-                                  (int)ceil(100.0 * tap->p_contact));
-
-        touch = contact == NULL
-                    ? NULL
-                    : dm_arena_printf(
-                          p->arena,
-                          "strand may touch (chance %s): stop at the inner "
-                          "face, pierce by hand; ",
-                          contact);
-    }
-    if ((tap->back.face == DM_NONE) != (tap->ahead.face == DM_NONE))
-        tapes = "one tape only, nothing checks it; ";
-    if (tap->wall_assumed)
-        wall = "no least wall is documented: the nominal wall was taken, there "
-               "may be less; ";
-    if (unsure == NULL || touch == NULL || room == NULL)
-        return NULL;
-    char *all = dm_arena_printf(p->arena, "%s%s%s%s%s", unsure, room, touch,
-                                wall, tapes);
-    size_t n = 0;
-
-    if (all == NULL)
-        return NULL;
-    while (all[n] != '\0')
-        n++;
-    if (n >= 2)
-        all[n - 2] = '\0';
-    return all;
 }

@@ -167,6 +167,14 @@ const char *dm_tap_why_unsure(const dm_placer *p, size_t face,
                               const dm_tap *tap);
 const char *dm_tap_why_here(const dm_placer *p, const dm_indication *i,
                             const dm_tap *tap, bool level, bool moved);
+/* Without a fraction. */
+const char *dm_tap_millimetres(const dm_placer *p, double metres);
+/* Two places, rounded down. */
+const char *dm_tap_chance(const dm_placer *p, double value);
+
+/* ---- warning.c ---- */
+/* What to be warned of where its advice is done; "" for nothing. In the arena;
+ * NULL: no memory. */
 const char *dm_tap_warning(const dm_placer *p, const dm_tap *tap);
 
 /* ---- opened.c ---- */

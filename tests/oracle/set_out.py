@@ -180,6 +180,8 @@ def compare(case, row, text, check):
     if row['advice'] == 'tap':
         n('depth stop', row, 'depth_stop_mm', wall + case.allowance, 1e-3)
         n('bit', row, 'bit_mm', BIT, 1e-3)
+    elif row['depth_stop_mm'] or row['bit_mm'] or row['p_contact']:
+        check.bad.append((tap.id, 'a stop or bit without a drill', row))
     if tap.bridge:
         station, offset = tap.bridge
         n('bridge station', row, 'bridge_station_m', station)
@@ -205,8 +207,6 @@ def spoil(case, row, text):
         if not SPOILED.search(column) or column in LEFT or not said:
             continue
         if column.startswith('bridge') and not tap.bridge:
-            continue
-        if column in ('depth_stop_mm', 'bit_mm') and row['advice'] != 'tap':
             continue
         off = 0.2 if column.endswith('_mm') else \
             math.degrees(2e-4 / tap.r) if column == 'clock_deg' else 2e-4

@@ -84,11 +84,10 @@ static void nominal_wall_is_said_to_be_assumed(void **unused)
 
     (void)unused;
     b->type.wall_min = 0.0;
-    b->job.settings.stop_allowance = 0.001;
     tap_bench_add(b, 12.0, 13.0, 0.01);
     taps = tap_bench_place(b);
     assert_true(taps->items[0].wall_assumed);
-    assert_near(taps->items[0].depth_stop, 0.008, 1e-12);
+    assert_near(taps->items[0].depth_stop, 0.007, 1e-12);
     dm_taps_free(taps);
     free(b);
 }
@@ -132,6 +131,17 @@ static void measure_round_the_duct_is_signed(void **unused)
     free(b);
 }
 
+/* Whoever read one of these would set a drill by it. */
+static void assert_no_drill(const dm_tap *tap)
+{
+    assert_int_not_equal(tap->advice, DM_ADVICE_TAP);
+    assert_true(isnan(tap->depth_stop));
+    assert_true(isnan(tap->bit));
+    assert_true(isnan(tap->p_contact));
+    assert_null(strstr(tap->warning, "may touch"));
+    assert_true(tap->wall_min > 0.0);
+}
+
 static void empty_interval_asks_for_a_rescan(void **unused)
 {
     tap_bench *b = tap_bench_new();
@@ -145,6 +155,8 @@ static void empty_interval_asks_for_a_rescan(void **unused)
                         "re-scan by hand from face A1-f first: 100 mm long, "
                         "its bounds and margins take 130 mm");
     assert_near(taps->items[0].t, 3.05, 1e-12);
+    assert_no_drill(&taps->items[0]);
+    assert_string_equal(taps->items[0].warning, "");
     dm_taps_free(taps);
     free(b);
 }
@@ -230,8 +242,16 @@ static void strands_at_the_wall_want_a_hand_tool(void **unused)
     tap_bench_add(b, 12.0, 13.0, 0.01);
     tap_bench_add(b, 15.0, 16.0, 0.01)->kind = DM_KIND_UNRESOLVED;
     taps = tap_bench_place(b);
+    assert_no_drill(&taps->items[0]);
+    assert_no_drill(&taps->items[1]);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_HAND_TOOL);
     assert_int_equal(taps->items[1].advice, DM_ADVICE_HAND_TOOL);
+    dm_taps_free(taps);
+    /* Nor with an allowance, which no hand tool has. */
+    b->job.settings.stop_allowance = 0.003;
+    taps = tap_bench_place(b);
+    assert_no_drill(&taps->items[0]);
+    assert_no_drill(&taps->items[1]);
     dm_taps_free(taps);
     free(b);
 }
@@ -430,6 +450,8 @@ static void request_is_judged_by_where_it_lies(void **unused)
     taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_RESCAN);
     assert_true(taps->items[0].p_enter < 0.8);
+    assert_no_drill(&taps->items[0]);
+    assert_null(strstr(taps->items[0].warning, "may miss"));
     dm_taps_free(taps);
     b->items[0].reconciled = false;
     taps = tap_bench_place(b);

@@ -5,7 +5,8 @@
 Do the outputs of one delivery say the same of every tap point? Reads
 taps.csv, summary.json, model.ifc and model.glb, each in its own way, and
 compares: places, stations and tape measures to 0.1 mm, angles to 0.01 deg.
-Where the advice is to drill, the drawn arrow's tip must be at the mark too.
+Where the advice is to drill, the drawn arrow's tip must be at the mark too;
+where it is not, no output may give what a drill is set by.
 Exit 1 on a difference, 2 without input.
 """
 import csv
@@ -29,8 +30,10 @@ LENGTHS = [
     ('bridgeStation', 'bridge_station_m', 'BridgeStation'),
     ('bridgeStationShown', 'bridge_station_shown_m', 'BridgeStationShown'),
     ('bridgeOffset', 'bridge_offset_m', 'BridgeOffset')]
-SMALL = [('depthStop', 'depth_stop_mm', 'DepthStop'),
+SMALL = [('depthStop', 'depth_stop_mm', 'DepthStop'), ('bit', 'bit_mm', 'Bit'),
          ('aroundFromCrown', 'around_from_crown_mm', 'AroundFromCrown')]
+DRILL = ('depthStop', 'depth_stop_mm', 'DepthStop', 'bit', 'bit_mm', 'Bit',
+         'pContact', 'p_contact', 'ProbabilityOfContact')
 TEXTS = [('advice', 'advice', 'Advice'), ('indication', 'indication',
                                           'Indication'),
          ('fromBack.face', 'back_face', 'BackFace'),
@@ -182,6 +185,12 @@ def main():
                       extras.get(c, '')}
             if len(values) != 1:
                 faults.append(f'{key}: {c} differs: {sorted(values)}')
+        for said in (tap, row, mine, extras):
+            given = sorted(n for n in DRILL if said.get(n) not in ('', None))
+            if tap['advice'] != 'tap' and given:
+                faults.append(f'{key}: not to be drilled, but has {given}')
+            if tap['advice'] == 'tap' and len(given) < 2:
+                faults.append(f'{key}: to be drilled, without stop or bit')
         if tap['advice'] == 'tap':
             mark = [m - o for m, o in zip(tap['mark'], origin)]
             for name, points in (('IFC', ifc_points), ('glTF', gl_points)):

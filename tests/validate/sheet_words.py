@@ -295,7 +295,8 @@ def on_label(tap, us):
         out += [basis(tap, us) + '; ' + bit(tap, us)] + words_on_all(tap, us)
     else:
         out += [order_on_label(tap)] + [
-            w for w in words_on_all(tap, us) if w != pierce(tap)]
+            w for w in words_on_all(tap, us)
+            if not drilled(tap) or w != pierce(tap)]
     return out
 
 
