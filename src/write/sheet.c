@@ -26,104 +26,9 @@ typedef struct {
     dm_out *pdf_file;
 } job;
 
-/* ---- plan and order ---------------------------------------------------------
- */
-
-static void plan_point(const dm_model *m, dm_vec3 at, double out[2])
-{
-    out[0] = at.x * m->direction.x + at.y * m->direction.y;
-    out[1] = at.y * m->direction.x - at.x * m->direction.y;
-}
-
-/* Corners of the polygon are enough at the scale of a key plan. */
-static dm_status make_traces(job *j)
-{
-    const dm_model *m = j->delivery->model;
-    dm_sheet_tour *t = &j->tour;
-    size_t i, k;
-
-    t->traces = DM_NEW_ARRAY(j->arena, dm_sheet_trace, m->tendon_count);
-    if (t->traces == NULL)
-        return DM_NOMEM;
-    for (i = 0; i < m->tendon_count; i++) {
-        const dm_tendon *n = &m->tendons[i];
-        dm_sheet_trace *r = &t->traces[i];
-
-        r->count = n->support_count;
-        r->xy = DM_NEW_ARRAY(j->arena, double, 2 * r->count);
-        if (r->xy == NULL)
-            return DM_NOMEM;
-        for (k = 0; k < r->count; k++) {
-            double *at = &r->xy[2 * k];
-
-            plan_point(m, dm_centreline_point(&n->line, n->supports[k].t), at);
-            if (i == 0 && k == 0) {
-                memcpy(t->low, at, sizeof t->low);
-                memcpy(t->high, at, sizeof t->high);
-            }
-            t->low[0] = fmin(t->low[0], at[0]);
-            t->low[1] = fmin(t->low[1], at[1]);
-            t->high[0] = fmax(t->high[0], at[0]);
-            t->high[1] = fmax(t->high[1], at[1]);
-        }
-    }
-    return DM_OK;
-}
-
-/* A tendon with taps on the way. */
-typedef struct {
-    size_t tendon, part; /* without a part: last */
-    double along;        /* of its first tap */
-} visit;
-
-static int compare_visits(const void *a, const void *b)
-{
-    const visit *x = a, *y = b;
-
-    if (x->part != y->part)
-        return x->part < y->part ? -1 : 1;
-    if (x->along < y->along || x->along > y->along)
-        return x->along < y->along ? -1 : 1;
-    return x->tendon < y->tendon ? -1 : x->tendon > y->tendon;
-}
-
 static const dm_taps *taps_of(const job *j, size_t tendon)
 {
-    return j->delivery->results == NULL ? NULL
-                                        : j->delivery->results[tendon].taps;
-}
-
-/* By parts, then by the bridge station of the first tap (without an alignment
- * along the bridge's direction); taps of a tendon stand in order. */
-static dm_status make_stops(job *j)
-{
-    const dm_model *m = j->delivery->model;
-    dm_sheet_tour *t = &j->tour;
-    size_t i, k, n = 0, taps = 0;
-    visit *visits = DM_NEW_ARRAY(j->arena, visit, m->tendon_count);
-
-    if (visits == NULL)
-        return DM_NOMEM;
-    for (i = 0; i < m->tendon_count; i++) {
-        const dm_taps *own = taps_of(j, i);
-        double along[2];
-
-        if (own == NULL || own->count == 0)
-            continue;
-        plan_point(m, own->items[0].axis, along);
-        if (own->items[0].bridge.known)
-            along[0] = own->items[0].bridge.station;
-        visits[n++] = (visit){i, m->tendons[i].part, along[0]};
-        taps += own->count;
-    }
-    qsort(visits, n, sizeof *visits, compare_visits);
-    t->stops = DM_NEW_ARRAY(j->arena, dm_sheet_stop, taps);
-    if (t->stops == NULL)
-        return DM_NOMEM;
-    for (i = 0; i < n; i++)
-        for (k = 0; k < taps_of(j, visits[i].tendon)->count; k++)
-            t->stops[t->stop_count++] = (dm_sheet_stop){visits[i].tendon, k, 0};
-    return DM_OK;
+    return j->delivery->results[tendon].taps;
 }
 
 /* ---- one page ---------------------------------------------------------------
@@ -202,23 +107,22 @@ static void fill_page(dm_sheet_page *s)
     dm_sheet_foot(s, foot_at(s), true);
 }
 
-/* Pages of the tendon whose taps begin at that stop. */
-static dm_status number_pages(job *j, dm_canvas *ruler, size_t first)
+/* On which page each tap of the tendon stands. */
+static dm_status number_pages(job *j, dm_canvas *ruler, size_t tendon)
 {
-    dm_sheet_stop *stops = &j->tour.stops[first];
+    size_t *page = j->tour.page[tendon];
     dm_sheet_page s;
     bool failed;
-    size_t i;
 
-    open_page(j, stops[0].tendon, &s);
+    open_page(j, tendon, &s);
     s.paper.picture.canvas = ruler;
     s.count = 2;
     while (s.to < s.paper.picture.taps->count) {
         s.from = s.to;
         break_page(&s);
         j->tour.pages++;
-        for (i = s.from; i < s.to; i++)
-            stops[i].page = j->tour.pages;
+        for (size_t i = s.from; i < s.to; i++)
+            page[i] = j->tour.pages;
     }
     failed = s.paper.picture.say.failed;
     dm_buf_free(&s.paper.picture.say);
@@ -296,22 +200,21 @@ static char *page_name(job *j, size_t tendon, size_t number)
                : dm_arena_printf(j->arena, "sheet-%s+%zu.svg", id, number);
 }
 
-/* The pages of the tendon whose taps begin at that stop. */
-static dm_status draw_tendon(job *j, size_t first)
+static dm_status draw_tendon(job *j, size_t tendon)
 {
-    const dm_sheet_stop *stops = &j->tour.stops[first];
-    size_t tendon = stops[0].tendon, taps = taps_of(j, tendon)->count;
+    const size_t *page = j->tour.page[tendon];
+    size_t taps = taps_of(j, tendon)->count;
     dm_status status = DM_OK;
     dm_sheet_page s;
     dm_out *file;
 
     open_page(j, tendon, &s);
-    s.count = stops[taps - 1].page - stops[0].page + 1;
+    s.count = page[taps - 1] - page[0] + 1;
     while (s.to < taps && status == DM_OK) {
         s.from = s.to;
-        s.page = stops[s.from].page;
-        s.number = s.page - stops[0].page + 1;
-        while (s.to < taps && stops[s.to].page == s.page)
+        s.page = page[s.from];
+        s.number = s.page - page[0] + 1;
+        while (s.to < taps && page[s.to] == s.page)
             s.to++;
         status = begin_page(
             j, &s, page_name(j, tendon, s.number),
@@ -403,9 +306,8 @@ static dm_status number_all(job *j, dm_canvas *ruler)
         dm_buf_free(&s.paper.picture.say);
     }
     t->pages = t->index_pages;
-    for (i = 0; status == DM_OK && i < t->stop_count; i++)
-        if (t->stops[i].tap == 0)
-            status = number_pages(j, ruler, i);
+    for (i = 0; status == DM_OK && i < t->tendon_count; i++)
+        status = number_pages(j, ruler, t->tendons[i]);
     return status;
 }
 
@@ -414,12 +316,10 @@ static dm_status draw_all(job *j)
     const dm_sheet sheet = {
         .kind = DM_CANVAS_SVG, .width = 10.0, .height = 10.0};
     dm_canvas *ruler = NULL;
-    dm_status status = make_traces(j);
     dm_sheet_tour *t = &j->tour;
+    dm_status status = dm_sheet_tour_make(j->delivery, j->arena, t);
     size_t i, n = 0;
 
-    if (status == DM_OK)
-        status = make_stops(j);
     if (status == DM_OK)
         status = dm_canvas_new(j->fonts, &sheet, &ruler);
     if (status == DM_OK)
@@ -428,9 +328,8 @@ static dm_status draw_all(job *j)
     j->pdf_title = "Sheets";
     for (i = 0; status == DM_OK && n < t->index_pages;)
         status = draw_index(j, &i, ++n);
-    for (i = 0; status == DM_OK && i < t->stop_count; i++)
-        if (t->stops[i].tap == 0)
-            status = draw_tendon(j, i);
+    for (i = 0; status == DM_OK && i < t->tendon_count; i++)
+        status = draw_tendon(j, t->tendons[i]);
     if (status == DM_OK && ruler != NULL && dm_canvas_failed(ruler))
         status = DM_NOMEM;
     if (status == DM_OK)

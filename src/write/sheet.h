@@ -23,18 +23,23 @@ typedef struct {
     size_t count;
 } dm_sheet_trace;
 
-/* One tap in the order in which a crew walks. */
+/* A place that a crew comes to. */
 typedef struct {
-    size_t tendon, tap; /* indices */
-    size_t page;        /* from 1 */
+    size_t tendon, item; /* indices; item: of the tendon's taps */
+    size_t part;         /* that is walked through; DM_NONE: none named */
+    double along;        /* the bridge, m */
 } dm_sheet_stop;
 
 /* What all pages share. */
 typedef struct {
-    dm_sheet_trace *traces;   /* [tendon_count] */
-    double low[2], high[2];   /* of the traces, m */
-    dm_sheet_stop *stops;     /* by parts, tendons, stations */
-    size_t stop_count, pages; /* of all */
+    dm_sheet_trace *traces; /* [tendon_count] */
+    double low[2], high[2]; /* of the traces, m */
+    dm_sheet_stop *stops;   /* taps in walking order */
+    size_t stop_count;
+    size_t *tendons; /* those with taps, as they are come to */
+    size_t tendon_count;
+    size_t **page; /* of each tap, by tendon; from 1 */
+    size_t pages;  /* of all */
     size_t index_pages;
 } dm_sheet_tour;
 
@@ -51,6 +56,12 @@ typedef struct {
     int tight;
     double field; /* mm, height of a place to fill in */
 } dm_sheet_page;
+
+/* ---- sheet_tour.c -------------------------------------------------------- */
+
+/* All but the numbers of pages; in the arena. */
+dm_status dm_sheet_tour_make(const dm_delivery *delivery, dm_arena *arena,
+                             dm_sheet_tour *tour);
 
 /* ---- sheet_words.c ------------------------------------------------------ */
 

@@ -29,7 +29,7 @@ static double put_head(dm_sheet_page *s, double y, bool draw)
         const dm_sheet_stop *stop = &s->tour->stops[i];
 
         dm_sheet_choose(s, stop->tendon);
-        count[dm_sheet_task(p, &p->taps->items[stop->tap])]++;
+        count[dm_sheet_task(p, &p->taps->items[stop->item])]++;
     }
     if (draw) {
         dm_canvas_text(p->canvas, s->paper.left, y + 7.0,
@@ -151,7 +151,6 @@ static void put_tap(dm_sheet_page *s, const dm_tap *tap, size_t page, double y)
 size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw)
 {
     const dm_sheet_tour *t = s->tour;
-    const dm_model *m = s->paper.picture.delivery->model;
     double end = s->paper.page_height - DM_PAPER_MARGIN, y;
     size_t i, tendon = DM_NONE, part = DM_NONE - 1;
 
@@ -162,7 +161,7 @@ size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw)
     y += ROW + 1.5;
     for (i = from; i < t->stop_count; i++) {
         const dm_sheet_stop *stop = &t->stops[i];
-        bool new_part = m->tendons[stop->tendon].part != part;
+        bool new_part = stop->part != part;
         double high = ROW + (stop->tendon != tendon ? ROW + 1.0 : 0.0) +
                       (new_part ? ROW + 2.5 : 0.0);
 
@@ -170,7 +169,7 @@ size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw)
             break;
         dm_sheet_choose(s, stop->tendon);
         if (new_part) {
-            part = m->tendons[stop->tendon].part;
+            part = stop->part;
             if (draw)
                 put_part(s, part, y + 1.5);
             y += ROW + 2.5;
@@ -183,7 +182,8 @@ size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw)
             y += ROW;
         }
         if (draw)
-            put_tap(s, &s->paper.picture.taps->items[stop->tap], stop->page, y);
+            put_tap(s, &s->paper.picture.taps->items[stop->item],
+                    t->page[stop->tendon][stop->item], y);
         y += ROW;
     }
     return i;

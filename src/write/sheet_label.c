@@ -232,7 +232,7 @@ static double put_row(dm_sheet_page *s, size_t from, double y, double width,
         double own;
 
         dm_sheet_choose(s, stop->tendon);
-        own = put_label(s, &s->paper.picture.taps->items[stop->tap],
+        own = put_label(s, &s->paper.picture.taps->items[stop->item],
                         s->paper.left + width * (double)(i - from), y, width,
                         draw);
         high = fmax(high, own);

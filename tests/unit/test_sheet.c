@@ -611,6 +611,69 @@ static void any_failed_allocation_is_nomem(void **state)
     assert_true(allocfail_each(write_and_free, name) > 20);
 }
 
+/* Spans in cells, and cells in a span: a crew leaves neither cell before its
+ * end. What has no part comes last. */
+static void a_cell_is_walked_once(void **unused)
+{
+    dm_part parts[] = {{.kind = "cell", .parent = DM_NONE},
+                       {.kind = "span", .parent = 0},
+                       {.kind = "span", .parent = 0},
+                       {.kind = "span", .parent = DM_NONE},
+                       {.kind = "cell", .parent = 3},
+                       {.kind = "cell", .parent = 3},
+                       {.kind = "span", .parent = DM_NONE}};
+    /* Of each tendon its part and the stations of its two taps. */
+    static const struct {
+        size_t part;
+        double at[2];
+    } rows[] = {{1, {10.0, 40.0}}, {2, {30.0, 90.0}}, {0, {20.0, 80.0}},
+                {5, {15.0, 16.0}}, {4, {15.5, 70.0}}, {DM_NONE, {1.0, 2.0}},
+                {6, {5.0, 6.0}}};
+    static const size_t walk[] = {0, 2, 1, 0, 2, 1, 4, 4, 3, 3, 6, 6, 5, 5};
+    static const size_t tendons[] = {0, 2, 1, 4, 3, 6, 5};
+    dm_tendon tendon[7] = {{0}};
+    dm_tap(*taps)[2] = calloc(7, sizeof *taps);
+    dm_taps own[7] = {{0}};
+    dm_result results[7] = {{0}};
+    dm_model model = {.parts = parts,
+                      .part_count = 7,
+                      .tendons = tendon,
+                      .tendon_count = 7,
+                      .direction = {1.0, 0.0, 0.0}};
+    const dm_delivery delivery = {.model = &model, .results = results};
+    dm_arena *arena = dm_arena_new();
+    dm_sheet_tour tour = {0};
+
+    (void)unused;
+    for (size_t i = 0; i < 7; i++) {
+        tendon[i].part = rows[i].part;
+        own[i] = (dm_taps){.items = taps[i], .count = 2};
+        results[i].taps = &own[i];
+        for (int k = 0; k < 2; k++) {
+            taps[i][k].axis.x = -rows[i].at[k];
+            taps[i][k].bridge.known = true;
+            taps[i][k].bridge.station = rows[i].at[k];
+        }
+    }
+    assert_int_equal(dm_sheet_tour_make(&delivery, arena, &tour), DM_OK);
+    assert_int_equal(tour.stop_count, 14);
+    for (size_t i = 0; i < 14; i++)
+        assert_int_equal(tour.stops[i].tendon, walk[i]);
+    assert_int_equal(tour.tendon_count, 7);
+    for (size_t i = 0; i < 7; i++)
+        assert_int_equal(tour.tendons[i], tendons[i]);
+    /* Without an alignment along the bridge's direction. */
+    for (size_t i = 0; i < 14; i++)
+        taps[i / 2][i % 2].bridge.known = false;
+    tour = (dm_sheet_tour){0};
+    assert_int_equal(dm_sheet_tour_make(&delivery, arena, &tour), DM_OK);
+    assert_int_equal(tour.stops[0].tendon, 1);
+    assert_int_equal(tour.stops[5].tendon, 0);
+    assert_int_equal(tour.stops[5].item, 0);
+    dm_arena_free(arena);
+    free(taps);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -621,6 +684,7 @@ int main(void)
         cmocka_unit_test(a_drill_without_room_is_warned_of),
         cmocka_unit_test(a_pair_says_which_is_which),
         cmocka_unit_test(twelve_taps_take_pages),
+        cmocka_unit_test(a_cell_is_walked_once),
         cmocka_unit_test(missing_faces_are_said),
         cmocka_unit_test(names_cannot_break_out),
         cmocka_unit_test(us_units_come_first),

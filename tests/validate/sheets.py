@@ -8,7 +8,7 @@ taps.csv stands on exactly one page of its tendon and on one label with the same
 numbers; a stop stands with no tap that is not to be drilled, and with none without
 the bit, what it is made of and what to do at its end; every tendon with taps has
 pages and no other has one; every page has its number, and the index names the page
-of every tap. Feet and inches are made again from the table's metres, bounds
+of every tap, in an order that is walked once. Feet and inches are made again from the table's metres, bounds
 rounded up. A copy with any one digit of any number of any tap changed must be
 refused, and one that lacks a warning or the words beside a stop: on a page, on a
 label and in a code. The codes, rendered at 150 dpi and read by zbarimg, hold each
@@ -72,7 +72,34 @@ def part_of(page, tap):
     return page[at:min([e for e in ends if e > 0], default=len(page))]
 
 
-def check(pages, tendons, taps, us):
+def outermost(part, parents):
+    while part in parents and parents[part] in parents:
+        part = parents[part]
+    return part
+
+
+def check_walk(index, tendons, taps, parents):
+    """The index does not come back to a place: an outermost part has one
+    stretch of it, in which the bridge station does not fall."""
+    part = {t['id']: outermost(t['part'], parents) for t in tendons}
+    at = sorted((m.start(), t['id']) for t in taps for m in re.finditer(
+        '(?<![^ ])%s %s ' % (re.escape(name(t)), order_short(t)), index))
+    by_id = {t['id']: t for t in taps}
+    walked, faults, last = [], [], None
+    for _, tap in at:
+        own = part[by_id[tap]['tendon']]
+        station = float(by_id[tap]['bridge_station_m'] or 'nan')
+        if walked and walked[-1] == own and station < last:
+            faults.append('%s is walked back to' % tap)
+        if own in walked[:-1] and walked[-1] != own:
+            faults.append('%s is walked to again' % own)
+        if not walked or walked[-1] != own:
+            walked.append(own)
+        last = station
+    return faults
+
+
+def check(pages, tendons, taps, us, parents):
     faults = []
     where = {}
     for n, page in enumerate(pages):
@@ -98,6 +125,7 @@ def check(pages, tendons, taps, us):
                          r' .*?(?: mm| in|touched) (\d+)(?: |$)', index)
         if line is None or int(line.group(1)) != where.get(tap['id']):
             faults.append('%s in the index' % tap['id'])
+    faults += check_walk(index, tendons, taps, parents)
     for t in tendons:
         own = [p for p in pages if re.search(
             r'(?:^| )Tendon %s tag on the duct|(?:^| )Tendon %s ' %
@@ -234,12 +262,15 @@ def main():
         print(e)
         return 2
     us = 'length_ft_in' in tendons[0]
+    parents = {p['id']: p['parent'] for p in rows(folder, 'parts.csv')
+               if p['scope'] == 'part'}
     for tap in taps:
         tap['as found'] = next((o for o in openings if o['id'] == tap['opening']
                                 and o['tendon'] == tap['tendon']), None)
-    faults = check(pages, tendons, taps, us) + check_labels(labels, taps, us)
+    faults = check(pages, tendons, taps, us, parents) + check_labels(labels, taps, us)
     if drawn:
-        faults += ['SVG: ' + f for f in check(drawn, tendons, taps, us)]
+        faults += ['SVG: ' + f for f in check(drawn, tendons, taps, us,
+                                          parents)]
         faults += ['SVG: ' + f for f in check_labels(
             [svg_text(p) for p in glob.glob(folder + '/labels*.svg')], taps, us)]
         if len(drawn) != len(pages):
