@@ -40,6 +40,10 @@ const char *dm_outcome_text(dm_outcome outcome);
 typedef struct {
     /** As found. */
     dm_opening what;
+    /** On the centreline at its station, world, m, and where that is along the
+     *  bridge. */
+    dm_vec3 axis;
+    dm_bridge_place bridge;
     /** Index into the survey's opened; DM_NONE: the register had it. */
     size_t opened;
     /** The register does not have it yet, or has it otherwise: it may change

@@ -184,6 +184,12 @@ static bool collect(dm_finder *f, const dm_register *reg)
     if (f->out->opening_count > 1)
         qsort(f->out->openings, f->out->opening_count, sizeof(dm_as_found),
               by_station);
+    for (size_t i = 0; i < f->out->opening_count; i++) {
+        dm_as_found *a = &f->out->openings[i];
+
+        a->axis = dm_centreline_point(&f->tendon->line, a->what.t);
+        a->bridge = dm_model_bridge_place(f->model, a->axis);
+    }
     return true;
 }
 

@@ -26,13 +26,11 @@ static double only(bool condition, double value)
 
 /* ---- indications ------------------------------------------------------ */
 
-/* The station twice: as computed with, and as the drawings show it. */
-typedef struct {
-    const char *station, *shown, *offset;
-} bridge_columns;
+const dm_csv_bridge_columns dm_csv_bridge_of_row = {
+    "bridge_station", "bridge_station_shown", "bridge_offset"};
 
-static void bridge_cells(dm_row *row, const dm_bridge_place *place,
-                         const bridge_columns *name)
+void dm_csv_bridge_cells(dm_row *row, const dm_bridge_place *place,
+                         const dm_csv_bridge_columns *name)
 {
     dm_row_length(row, name->station, only(place->known, place->station));
     dm_row_length(row, name->shown, only(place->known, place->shown));
@@ -42,7 +40,7 @@ static void bridge_cells(dm_row *row, const dm_bridge_place *place,
 typedef struct {
     const char *t, *u, *u_edge, *tip_low, *tip_high, *open, *back, *u_back,
         *ahead, *u_ahead;
-    bridge_columns bridge;
+    dm_csv_bridge_columns bridge;
 } end_columns;
 
 static void end_cells(dm_row *row, const context *c, const dm_end *end,
@@ -60,7 +58,7 @@ static void end_cells(dm_row *row, const context *c, const dm_end *end,
     dm_row_bound(row, name->u_back, only(back, c->k * end->u_back));
     dm_row_text(row, name->ahead, face_id(c, end->face_ahead));
     dm_row_bound(row, name->u_ahead, only(ahead, c->k * end->u_ahead));
-    bridge_cells(row, &end->bridge, &name->bridge);
+    dm_csv_bridge_cells(row, &end->bridge, &name->bridge);
 }
 
 /* Ids of the runs that show it, separated by blanks. */
@@ -215,14 +213,12 @@ static void place_cells(dm_row *row, const context *c, const dm_tap *tap)
 {
     static const char *const mark[3] = {"x", "y", "z"};
     static const char *const axis[3] = {"axis_x", "axis_y", "axis_z"};
-    static const bridge_columns bridge = {
-        "bridge_station", "bridge_station_shown", "bridge_offset"};
 
     dm_row_length(row, "station", tap->t);
     dm_row_bound(row, "U_world", c->k * tap->u_world);
     dm_row_length(row, "aim_from", tap->aim_from);
     dm_row_length(row, "aim_to", tap->aim_to);
-    bridge_cells(row, &tap->bridge, &bridge);
+    dm_csv_bridge_cells(row, &tap->bridge, &dm_csv_bridge_of_row);
     point_cells(row, mark, tap->surface);
     point_cells(row, axis, tap->axis);
     dm_row_angle(row, "clock", tap->clock);

@@ -99,6 +99,7 @@ static dm_status opening_row(dm_row *row, const dm_csv_context *c,
     pressure_cells(row, &w->pressures, c->k);
     dm_row_length(row, "station", w->t);
     dm_row_bound(row, "U_world", c->k * w->u);
+    dm_csv_bridge_cells(row, &o->bridge, &dm_csv_bridge_of_row);
     dm_row_angle(row, "clock", w->clock);
     dm_row_clock(row, "clock_looking_ahead", w->clock);
     dm_row_text(row, "looking_ahead_towards", dm_csv_far_anchorage(c->tendon));

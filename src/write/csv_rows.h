@@ -23,6 +23,15 @@ const char *dm_csv_far_anchorage(const dm_tendon *tendon);
 /* The blunders that the job accepts on the tendon; empty: none. */
 void dm_csv_accepted(dm_row *row, const dm_csv_context *c);
 
+/* Columns of a place along the bridge: the station twice, as computed with and
+ * as the drawings show it. Empty without an alignment. */
+typedef struct {
+    const char *station, *shown, *offset;
+} dm_csv_bridge_columns;
+extern const dm_csv_bridge_columns dm_csv_bridge_of_row;
+void dm_csv_bridge_cells(dm_row *row, const dm_bridge_place *place,
+                         const dm_csv_bridge_columns *name);
+
 /* Names of the columns of a state and of a reason, without the unit. */
 const char *dm_csv_cover_column(dm_cover cover);
 const char *dm_csv_why_column(dm_why why);

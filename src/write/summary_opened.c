@@ -46,6 +46,16 @@ static void put_pressures(dm_json *json, const dm_pressures *p, double k)
     dm_json_fixed(json, "UMeasuredVolume", k * p->u, 8);
 }
 
+/* Along the alignment, if there is one. */
+static void put_bridge(dm_json *json, const dm_bridge_place *place)
+{
+    if (!place->known)
+        return;
+    dm_json_fixed(json, "bridgeStation", place->station, 5);
+    dm_json_fixed(json, "bridgeStationShown", place->shown, 5);
+    dm_json_fixed(json, "bridgeOffset", place->offset, 5);
+}
+
 static void put_opening(dm_json *json, const dm_as_found *o, double k)
 {
     const dm_opening *w = &o->what;
@@ -63,6 +73,7 @@ static void put_opening(dm_json *json, const dm_as_found *o, double k)
     put_pressures(json, &w->pressures, k);
     dm_json_fixed(json, "t", w->t, 5);
     dm_json_fixed(json, "U", k * w->u, 5);
+    put_bridge(json, &o->bridge);
     dm_json_fixed(json, "clock", DEG(w->clock), 2);
     dm_json_text(json, "indication", o->key);
     dm_json_fixed(json, "pFound", o->p_found, 4);
