@@ -89,6 +89,8 @@ static dm_status opening_row(dm_row *row, const dm_csv_context *c,
     dm_row_text(row, "survey", w->survey);
     dm_row_text(row, "tendon", c->tendon->id);
     dm_row_text(row, "where", c->tendon->where);
+    dm_row_text(row, "field_tag",
+                dm_external_find(&c->tendon->external, "field-tag"));
     dm_row_text(row, "outcome", dm_outcome_text(o->outcome));
     dm_row_text(row, "why", o->words);
     dm_row_text(row, "date", w->date);

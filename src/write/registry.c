@@ -29,7 +29,7 @@ static const dm_writer writers[] = {
     {"register", "register.xml",
      "the register of indications, for the next job", true, false,
      dm_write_register},
-    {"sheet", "sheets-index.svg sheet-TENDON.svg labels.svg",
+    {"sheet", "sheets-index.svg sheets-found.svg sheet-TENDON.svg labels.svg",
      "work sheets of the tendons with tap points, for the drilling crew", false,
      false, dm_write_sheet},
     {"sheet-pdf", "sheets.pdf labels.pdf", "the same in two files to print",

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT
- * Sheets to files: an index in walking order, then, in that order, the pages
+ * Sheets to files: an index in walking order, what was opened, then the pages
  * of each tendon that has a tap point. One PDF, or a file of SVG a page. A tap
  * is never cut: as many as fit stand on a page. */
 #include "write/sheet.h"
@@ -231,49 +231,58 @@ static dm_status draw_tendon(job *j, size_t tendon)
     return status;
 }
 
-/* A page of the index; the stop where the next one begins in *at. */
-static dm_status draw_index(job *j, size_t *at, size_t number)
-{
-    dm_sheet_page s;
-    dm_status status;
-    dm_out *file;
+/* Pages that go on from one to the next: index, as found, labels. */
+typedef struct {
+    const dm_sheet_stop *stops;
+    size_t count;
+    /* Draws, or only measures, a page from stops[from] on; returns the first
+     * stop of the next one. */
+    size_t (*fill)(dm_sheet_page *s, size_t from, bool draw);
+    const char *name, *title;
+} list;
 
-    open_page(j, j->tour.stops[*at].tendon, &s);
-    s.page = number;
-    status = begin_page(
-        j, &s,
-        number == 1 ? "sheets-index.svg"
-                    : dm_arena_printf(j->arena, "sheets-index+%zu.svg", number),
-        "Tap points in walking order", &file);
-    if (status == DM_OK) {
-        *at = dm_sheet_index(&s, *at, true);
-        status = end_page(j, &s, file);
+static dm_status count_pages(const job *j, const list *l, dm_canvas *ruler,
+                             size_t *pages)
+{
+    dm_status status = DM_OK;
+    dm_sheet_page s;
+
+    for (size_t at = 0; at < l->count && status == DM_OK; ++*pages) {
+        open_page(j, l->stops[at].tendon, &s);
+        s.paper.picture.canvas = ruler;
+        at = l->fill(&s, at, false);
+        if (s.paper.picture.say.failed)
+            status = DM_NOMEM;
+        dm_buf_free(&s.paper.picture.say);
     }
-    if (s.paper.picture.say.failed)
-        status = DM_NOMEM;
-    dm_buf_free(&s.paper.picture.say);
     return status;
 }
 
-static dm_status draw_labels(job *j, size_t *at, size_t number)
+/* `before`: pages of the set before its first. */
+static dm_status draw_list(job *j, const list *l, size_t before)
 {
+    dm_status status = DM_OK;
     dm_sheet_page s;
-    dm_status status;
     dm_out *file;
+    size_t number = 0;
 
-    open_page(j, j->tour.stops[*at].tendon, &s);
-    status = begin_page(
-        j, &s,
-        number == 1 ? "labels.svg"
-                    : dm_arena_printf(j->arena, "labels+%zu.svg", number),
-        "Labels of tap points", &file);
-    if (status == DM_OK) {
-        *at = dm_sheet_labels(&s, *at);
-        status = end_page(j, &s, file);
+    for (size_t at = 0; at < l->count && status == DM_OK;) {
+        open_page(j, l->stops[at].tendon, &s);
+        s.page = before + ++number;
+        status = begin_page(
+            j, &s,
+            number == 1
+                ? dm_arena_printf(j->arena, "%s.svg", l->name)
+                : dm_arena_printf(j->arena, "%s+%zu.svg", l->name, number),
+            l->title, &file);
+        if (status == DM_OK) {
+            at = l->fill(&s, at, true);
+            status = end_page(j, &s, file);
+        }
+        if (s.paper.picture.say.failed)
+            status = DM_NOMEM;
+        dm_buf_free(&s.paper.picture.say);
     }
-    if (s.paper.picture.say.failed)
-        status = DM_NOMEM;
-    dm_buf_free(&s.paper.picture.say);
     return status;
 }
 
@@ -289,45 +298,36 @@ static dm_status end_pdf(job *j)
     return status;
 }
 
-/* The index comes first, so its pages are counted first. */
-static dm_status number_all(job *j, dm_canvas *ruler)
-{
-    dm_sheet_tour *t = &j->tour;
-    dm_status status = DM_OK;
-    dm_sheet_page s;
-    size_t i;
-
-    for (i = 0; i < t->stop_count; t->index_pages++) {
-        open_page(j, t->stops[i].tendon, &s);
-        s.paper.picture.canvas = ruler;
-        i = dm_sheet_index(&s, i, false);
-        if (s.paper.picture.say.failed)
-            status = DM_NOMEM;
-        dm_buf_free(&s.paper.picture.say);
-    }
-    t->pages = t->index_pages;
-    for (i = 0; status == DM_OK && i < t->tendon_count; i++)
-        status = number_pages(j, ruler, t->tendons[i]);
-    return status;
-}
-
 static dm_status draw_all(job *j)
 {
     const dm_sheet sheet = {
         .kind = DM_CANVAS_SVG, .width = 10.0, .height = 10.0};
-    dm_canvas *ruler = NULL;
     dm_sheet_tour *t = &j->tour;
     dm_status status = dm_sheet_tour_make(j->delivery, j->arena, t);
-    size_t i, n = 0;
+    const list index = {t->stops, t->stop_count, dm_sheet_index, "sheets-index",
+                        "Tap points in walking order"};
+    const list found = {t->opened, t->opened_count, dm_sheet_found,
+                        "sheets-found", "As found"};
+    const list labels = {t->stops, t->stop_count, dm_sheet_labels, "labels",
+                         "Labels of tap points"};
+    dm_canvas *ruler = NULL;
+    size_t lists = 0, i;
 
     if (status == DM_OK)
         status = dm_canvas_new(j->fonts, &sheet, &ruler);
     if (status == DM_OK)
-        status = number_all(j, ruler);
+        status = count_pages(j, &index, ruler, &t->pages);
+    lists = t->pages;
+    if (status == DM_OK)
+        status = count_pages(j, &found, ruler, &t->pages);
+    for (i = 0; status == DM_OK && i < t->tendon_count; i++)
+        status = number_pages(j, ruler, t->tendons[i]);
     j->pdf_name = "sheets.pdf";
     j->pdf_title = "Sheets";
-    for (i = 0; status == DM_OK && n < t->index_pages;)
-        status = draw_index(j, &i, ++n);
+    if (status == DM_OK)
+        status = draw_list(j, &index, 0);
+    if (status == DM_OK)
+        status = draw_list(j, &found, lists);
     for (i = 0; status == DM_OK && i < t->tendon_count; i++)
         status = draw_tendon(j, t->tendons[i]);
     if (status == DM_OK && ruler != NULL && dm_canvas_failed(ruler))
@@ -336,8 +336,8 @@ static dm_status draw_all(job *j)
         status = end_pdf(j);
     j->pdf_name = "labels.pdf";
     j->pdf_title = "Labels";
-    for (i = n = 0; status == DM_OK && i < t->stop_count;)
-        status = draw_labels(j, &i, ++n);
+    if (status == DM_OK)
+        status = draw_list(j, &labels, 0);
     if (status == DM_OK)
         status = end_pdf(j);
     dm_canvas_free(j->pdf);

@@ -25,7 +25,7 @@ typedef struct {
 
 /* A place that a crew comes to. */
 typedef struct {
-    size_t tendon, item; /* indices; item: of the tendon's taps */
+    size_t tendon, item; /* indices; item: of its taps or openings */
     size_t part;         /* that is walked through; DM_NONE: none named */
     double along;        /* the bridge, m */
 } dm_sheet_stop;
@@ -36,11 +36,12 @@ typedef struct {
     double low[2], high[2]; /* of the traces, m */
     dm_sheet_stop *stops;   /* taps in walking order */
     size_t stop_count;
+    dm_sheet_stop *opened; /* places opened, in the same order */
+    size_t opened_count;
     size_t *tendons; /* those with taps, as they are come to */
     size_t tendon_count;
     size_t **page; /* of each tap, by tendon; from 1 */
     size_t pages;  /* of all */
-    size_t index_pages;
 } dm_sheet_tour;
 
 /* A page about one tendon. */
@@ -77,8 +78,21 @@ void dm_sheet_say_arc(dm_picture *p, double metres);
 void dm_sheet_say_stop(dm_picture *p, double metres);
 /* Two places, rounded down: "0.97"; never 1: "over 0.99". */
 void dm_sheet_say_chance(dm_picture *p, double chance);
-/* A name from a file, cut where it would crowd out what matters. */
+/* A text from a file, cut behind `most` letters where it would crowd out what
+ * matters; a name. */
+void dm_sheet_say_cut(dm_picture *p, const char *text, size_t most);
 void dm_sheet_say_name(dm_picture *p, const char *name);
+/* "Tendon L1, tag L-01, left cell, top row". */
+void dm_sheet_say_tendon(dm_picture *p);
+/* "1.148 L (70.06 in3)"; its bound, rounded up, in the job's unit; "28.37 kPa
+ * (4.11 psi)". */
+void dm_sheet_say_volume(dm_picture *p, double m3);
+void dm_sheet_say_volume_bound(dm_picture *p, double m3);
+void dm_sheet_say_pressure(dm_picture *p, double pa);
+/* "Demo viaduct · ductmark 1.0, job of 2026-05-04. ", said anew. */
+void dm_sheet_say_origin(dm_picture *p);
+/* Of a page that is not about one tendon, with its number. */
+void dm_sheet_put_title(dm_sheet_page *s, const char *what, double y);
 /* "face D2-a (deviator D2)". */
 void dm_sheet_say_face(dm_picture *p, size_t face);
 /* Of its plane against the cross-section, rad, 0 to pi / 2. */
@@ -160,6 +174,11 @@ double dm_sheet_foot(dm_sheet_page *s, double y, bool draw);
  * returns the first stop of the next one. */
 size_t dm_sheet_index(dm_sheet_page *s, size_t from, bool draw);
 
+/* ---- sheet_found.c ------------------------------------------------------- */
+
+/* As dm_sheet_index, of tour->opened. */
+size_t dm_sheet_found(dm_sheet_page *s, size_t from, bool draw);
+
 /* ---- sheet_set_out.c ----------------------------------------------------- */
 
 /* A tap's set-out as lines of text, appended to p->say: steps 1 to 7 and the
@@ -168,8 +187,7 @@ void dm_sheet_say_set_out(dm_picture *p, const dm_tap *tap);
 
 /* ---- sheet_label.c ------------------------------------------------------- */
 
-/* Draws a page of labels from tour->stops[from] on; returns the first stop of
- * the next one. */
-size_t dm_sheet_labels(dm_sheet_page *s, size_t from);
+/* As dm_sheet_index: a page of labels. */
+size_t dm_sheet_labels(dm_sheet_page *s, size_t from, bool draw);
 
 #endif

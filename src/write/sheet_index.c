@@ -3,7 +3,6 @@
  * sheet and a box to tick. Parts and tendons are named again on each page. */
 #include <math.h>
 
-#include "ductmark/ductmark.h"
 #include "write/sheet.h"
 
 #define BLACK 0x000000
@@ -19,9 +18,6 @@ enum { ID = 8, ADVICE = 49, STATION = 78, TAPE = 113 };
 static double put_head(dm_sheet_page *s, double y, bool draw)
 {
     dm_picture *p = &s->paper.picture;
-    const dm_model *m = p->delivery->model;
-    const dm_type title = {.size = 20.0, .bold = true};
-    dm_type page = {.size = 14.0, .bold = true, .align = DM_ALIGN_RIGHT};
     size_t count[DM_TASK_COUNT] = {0}, i;
     double at = y + 15.0;
 
@@ -31,25 +27,19 @@ static double put_head(dm_sheet_page *s, double y, bool draw)
         dm_sheet_choose(s, stop->tendon);
         count[dm_sheet_task(p, &p->taps->items[stop->item])]++;
     }
-    if (draw) {
-        dm_canvas_text(p->canvas, s->paper.left, y + 7.0,
-                       "Tap points in walking order", &title);
-        dm_say_clear(p);
-        dm_buf_printf(&p->say, "page %zu of %zu", s->page, s->tour->pages);
-        dm_canvas_text(p->canvas, s->paper.right, y + 5.0, dm_said(p), &page);
-    }
-    dm_say_clear(p);
-    dm_say(p, dm_sheet_name(m->name, m->id));
-    dm_buf_printf(&p->say, " \xc2\xb7 ductmark %s, job of ", dm_version());
-    dm_say(p, p->delivery->job->date);
+    if (draw)
+        dm_sheet_put_title(s, "Tap points in walking order", y);
+    dm_sheet_say_origin(p);
     dm_buf_printf(&p->say,
-                  ". %zu to TAP, %zu to RE-SCAN by hand (no hole), %zu for the "
+                  "%zu to TAP, %zu to RE-SCAN by hand (no hole), %zu for the "
                   "HAND TOOL (no drill), %zu without ROOM for a drill (ask the "
                   "engineer), %zu OPENED before. Each has a sheet: "
                   "take it along and work from it, not from this list.",
                   count[DM_TASK_TAP], count[DM_TASK_RESCAN],
                   count[DM_TASK_HAND_TOOL], count[DM_TASK_NO_ROOM],
                   count[DM_TASK_NONE]);
+    if (s->tour->opened_count > 0)
+        dm_say(p, " All that was opened stands behind this list.");
     at += dm_paper_words(&s->paper, s->paper.left, at,
                          s->paper.right - s->paper.left, &text, draw);
     return at - y;
@@ -90,19 +80,9 @@ static void put_part(dm_sheet_page *s, size_t part, double y)
 static void put_tendon(dm_sheet_page *s, double y)
 {
     dm_picture *p = &s->paper.picture;
-    const char *tag = dm_external_find(&p->tendon->external, "field-tag");
 
     dm_say_clear(p);
-    dm_say(p, "Tendon ");
-    dm_say(p, p->tendon->id);
-    if (tag != NULL) {
-        dm_say(p, ", tag ");
-        dm_say(p, tag);
-    }
-    if (p->tendon->where[0] != '\0') {
-        dm_say(p, ", ");
-        dm_say(p, p->tendon->where);
-    }
+    dm_sheet_say_tendon(p);
     dm_canvas_text_fit(p->canvas, s->paper.left, y,
                        s->paper.right - s->paper.left, dm_said(p), &strong);
 }

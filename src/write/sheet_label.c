@@ -240,7 +240,7 @@ static double put_row(dm_sheet_page *s, size_t from, double y, double width,
     return high;
 }
 
-size_t dm_sheet_labels(dm_sheet_page *s, size_t from)
+size_t dm_sheet_labels(dm_sheet_page *s, size_t from, bool draw)
 {
     double width = (s->paper.right - s->paper.left) / ACROSS;
     double end = s->paper.page_height - DM_PAPER_MARGIN, y = DM_PAPER_MARGIN;
@@ -252,8 +252,8 @@ size_t dm_sheet_labels(dm_sheet_page *s, size_t from)
         /* One row at least: the first always has room. */
         if (i > from && y + high > end)
             break;
-        put_row(s, i, y, width, true);
-        for (k = i; k < s->tour->stop_count && k < i + ACROSS; k++)
+        put_row(s, i, y, width, draw);
+        for (k = i; draw && k < s->tour->stop_count && k < i + ACROSS; k++)
             put_cut(s, s->paper.left + width * (double)(k - i), y, width, high);
         y += high;
     }

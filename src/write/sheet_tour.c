@@ -121,6 +121,38 @@ static dm_status make_stops(const dm_delivery *d, dm_arena *arena,
     return DM_OK;
 }
 
+static const dm_indications *found_of(const dm_delivery *d, size_t tendon)
+{
+    return d->results == NULL ? NULL : d->results[tendon].indications;
+}
+
+static dm_status make_opened(const dm_delivery *d, dm_arena *arena,
+                             dm_sheet_tour *t)
+{
+    const dm_model *m = d->model;
+    size_t count = 0;
+
+    for (size_t i = 0; i < m->tendon_count; i++)
+        count += found_of(d, i) != NULL ? found_of(d, i)->opening_count : 0;
+    t->opened = DM_NEW_ARRAY(arena, dm_sheet_stop, count);
+    if (t->opened == NULL)
+        return DM_NOMEM;
+    for (size_t i = 0; i < m->tendon_count; i++) {
+        const dm_indications *found = found_of(d, i);
+
+        for (size_t k = 0; found != NULL && k < found->opening_count; k++) {
+            const dm_as_found *o = &found->openings[k];
+
+            t->opened[t->opened_count++] =
+                (dm_sheet_stop){i, k, walk_of(m, m->tendons[i].part),
+                                along(m, &o->bridge, o->axis)};
+        }
+    }
+    if (count > 0)
+        qsort(t->opened, count, sizeof *t->opened, compare_stops);
+    return DM_OK;
+}
+
 static dm_status make_tendons(const dm_model *m, dm_arena *arena,
                               dm_sheet_tour *t)
 {
@@ -146,6 +178,8 @@ dm_status dm_sheet_tour_make(const dm_delivery *delivery, dm_arena *arena,
 
     if (status == DM_OK)
         status = make_stops(delivery, arena, tour);
+    if (status == DM_OK)
+        status = make_opened(delivery, arena, tour);
     if (status == DM_OK)
         status = make_tendons(delivery->model, arena, tour);
     return status;

@@ -4,10 +4,14 @@
 #include <math.h>
 
 #include "base/num.h"
+#include "ductmark/ductmark.h"
 #include "write/row.h"
 #include "write/sheet.h"
 
 #define INCH 0.0254
+#define IN3 (INCH * INCH * INCH)
+/* Pa; pound-force of 4.4482216152605 N (NIST SP 811, 2008, appendix B.8). */
+#define PSI (4.4482216152605 / (INCH * INCH))
 #define NAME_MOST 40 /* letters of a name from a file */
 #define PI 3.14159265358979323846
 
@@ -99,18 +103,79 @@ const char *dm_sheet_name(const char *name, const char *id)
     return name != NULL && name[0] != '\0' ? name : id;
 }
 
-void dm_sheet_say_name(dm_picture *p, const char *name)
+void dm_sheet_say_cut(dm_picture *p, const char *name, size_t most)
 {
     size_t i, letters = 0;
 
     for (i = 0; name[i] != '\0'; i++) {
         if (((unsigned char)name[i] & 0xc0) == 0x80)
             continue;
-        if (++letters > NAME_MOST)
+        if (++letters > most)
             break;
     }
     dm_buf_put(&p->say, name, i);
     dm_say(p, name[i] != '\0' ? "\xe2\x80\xa6" : "");
+}
+
+void dm_sheet_say_name(dm_picture *p, const char *name)
+{
+    dm_sheet_say_cut(p, name, NAME_MOST);
+}
+
+void dm_sheet_say_tendon(dm_picture *p)
+{
+    const char *tag = dm_external_find(&p->tendon->external, "field-tag");
+
+    dm_say(p, "Tendon ");
+    dm_say(p, p->tendon->id);
+    if (tag != NULL) {
+        dm_say(p, ", tag ");
+        dm_say(p, tag);
+    }
+    if (p->tendon->where[0] != '\0') {
+        dm_say(p, ", ");
+        dm_say(p, p->tendon->where);
+    }
+}
+
+/* One value in two units, the job's first. */
+typedef struct {
+    double value;
+    int decimals;
+    const char *unit;
+} amount;
+
+static void say_amount(dm_picture *p, const amount *a)
+{
+    dm_buf_fixed(&p->say, a->value, a->decimals);
+    dm_say(p, a->unit);
+}
+
+static void say_both(dm_picture *p, amount metric, amount us)
+{
+    say_amount(p, p->us ? &us : &metric);
+    dm_say(p, " (");
+    say_amount(p, p->us ? &metric : &us);
+    dm_say(p, ")");
+}
+
+void dm_sheet_say_volume(dm_picture *p, double m3)
+{
+    say_both(p, (amount){m3 * 1e3, 3, " L"},
+             (amount){m3 / IN3, 1, " in\xc2\xb3"});
+}
+
+void dm_sheet_say_volume_bound(dm_picture *p, double m3)
+{
+    const amount metric = {dm_num_up(m3 * 1e3, 1e-3), 3, " L"};
+    const amount us = {dm_num_up(m3 / IN3, 0.1), 1, " in\xc2\xb3"};
+
+    say_amount(p, p->us ? &us : &metric);
+}
+
+void dm_sheet_say_pressure(dm_picture *p, double pa)
+{
+    say_both(p, (amount){pa * 1e-3, 2, " kPa"}, (amount){pa / PSI, 2, " psi"});
 }
 
 void dm_sheet_say_face(dm_picture *p, size_t face)
@@ -161,6 +226,29 @@ void dm_sheet_choose(dm_sheet_page *s, size_t tendon)
     s->paper.picture.taps = d->results[tendon].taps;
     s->paper.picture.found = d->results[tendon].indications;
     s->paper.picture.stations = d->results[tendon].stations;
+}
+
+void dm_sheet_say_origin(dm_picture *p)
+{
+    const dm_model *m = p->delivery->model;
+
+    dm_say_clear(p);
+    dm_say(p, dm_sheet_name(m->name, m->id));
+    dm_buf_printf(&p->say, " \xc2\xb7 ductmark %s, job of ", dm_version());
+    dm_say(p, p->delivery->job->date);
+    dm_say(p, ". ");
+}
+
+void dm_sheet_put_title(dm_sheet_page *s, const char *what, double y)
+{
+    const dm_type title = {.size = 20.0, .bold = true};
+    const dm_type page = {.size = 14.0, .bold = true, .align = DM_ALIGN_RIGHT};
+    dm_picture *p = &s->paper.picture;
+
+    dm_canvas_text(p->canvas, s->paper.left, y + 7.0, what, &title);
+    dm_say_clear(p);
+    dm_buf_printf(&p->say, "page %zu of %zu", s->page, s->tour->pages);
+    dm_canvas_text(p->canvas, s->paper.right, y + 5.0, dm_said(p), &page);
 }
 
 void dm_sheet_say_tap(dm_picture *p, const dm_tap *tap)

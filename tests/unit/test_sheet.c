@@ -187,12 +187,15 @@ static void what_is_not_to_be_drilled_has_no_stop(void **state)
 static void what_was_opened_has_no_stop(void **state)
 {
     dm_as_found opening = {.what = {.id = "O1",
+                                    .survey = "S1",
                                     .date = "2026-05-11",
                                     .found = DM_FOUND_VOID,
                                     .depth = 0.035,
                                     .water = true,
                                     .photo = "P-17"},
-                           .outcome = DM_OUTCOME_CONFIRMED};
+                           .outcome = DM_OUTCOME_CONFIRMED,
+                           .cover = "valid",
+                           .words = "a void was found"};
     dm_indications found = *fixture->results[0].indications;
     written w;
     dm_buf svg;
@@ -221,6 +224,71 @@ static void what_was_opened_has_no_stop(void **state)
     dm_buf_free(&svg);
     written_read(&w, "labels.svg", &svg);
     assert_says(svg.data, ">OPENED: NO SECOND HOLE</text>");
+    dm_buf_free(&svg);
+    written_free(&w);
+}
+
+/* No tap of these sheets is there: the page is all that keeps a crew from
+ * opening it again. 1 psi = 6.894757 kPa, 1 L = 61.02374 in3 (NIST SP 811,
+ * B.8).
+ */
+static void what_was_opened_without_a_tap_has_a_page(void **state)
+{
+    static const char *const words[] = {
+        ">Opening O1: MISSED: NOT INDICATED, NOT SOUND</text>",
+        ">Where: 12:00 looking ahead towards A2; tendon station 11.300 m "
+        "\xc2\xb1"
+        " 24 mm; no tap of these</text>",
+        ">Estimated: nothing indicated; what was read there: valid.</text>",
+        ">Found: void, depth 35 mm (1 3/8 in). WATER CAME OUT. No strand",
+        ">Volume by pressures 1.148 L (70.1 in\xc2\xb3) \xc2\xb1",
+        "before 344.74 kPa (50.00 psi), after 250.00 kPa (36.26 psi), of the",
+        "Photo: P-17. Note: paste &lt;wet&gt;</text>"};
+    dm_as_found opening = {.what = {.id = "O1",
+                                    .survey = "S1",
+                                    .date = "2026-05-11",
+                                    .t = 11.3,
+                                    .u = 0.012,
+                                    .found = DM_FOUND_VOID,
+                                    .depth = 0.035,
+                                    .water = true,
+                                    .photo = "P-17",
+                                    .note = "paste <wet>",
+                                    .pressures = {.volume = 0.001148,
+                                                  .u = 0.00002,
+                                                  .vessel = 0.002,
+                                                  .before = 344738.0,
+                                                  .after = 250000.0,
+                                                  .air = 101325.0}},
+                           .outcome = DM_OUTCOME_MISSED,
+                           .cover = "valid",
+                           .words = "an indication was missed"};
+    dm_indications found = *fixture->results[0].indications;
+    written w;
+    dm_buf svg;
+    char path[512];
+    FILE *file;
+    site s;
+    size_t i;
+
+    (void)state;
+    site_make(&s, 0);
+    found.openings = &opening;
+    found.opening_count = 1;
+    s.results[0].indications = &found;
+    assert_int_equal(written_new(&s.delivery, "sheet", &w), DM_OK);
+    written_read(&w, "sheets-found.svg", &svg);
+    for (i = 0; i < sizeof words / sizeof *words; i++)
+        assert_says(svg.data, words[i]);
+    assert_says(svg.data, ">page 1 of 1</text>");
+    dm_buf_free(&svg);
+    written_path(&w, "sheets-index.svg", path);
+    file = fopen(path, "rb");
+    assert_null(file);
+    written_free(&w);
+    assert_int_equal(written_new(&s.delivery, "sheet-pdf", &w), DM_OK);
+    written_read(&w, "sheets.pdf", &svg);
+    assert_memory_equal(svg.data, "%PDF-", 5);
     dm_buf_free(&svg);
     written_free(&w);
 }
@@ -681,6 +749,7 @@ int main(void)
         cmocka_unit_test(tendon_without_taps_has_no_page),
         cmocka_unit_test(what_is_not_to_be_drilled_has_no_stop),
         cmocka_unit_test(what_was_opened_has_no_stop),
+        cmocka_unit_test(what_was_opened_without_a_tap_has_a_page),
         cmocka_unit_test(a_drill_without_room_is_warned_of),
         cmocka_unit_test(a_pair_says_which_is_which),
         cmocka_unit_test(twelve_taps_take_pages),

@@ -11,7 +11,9 @@ pages and no other has one; every page has its number, and the index names the p
 of every tap, in an order that is walked once. Feet and inches are made again from the table's metres, bounds
 rounded up. A copy with any one digit of any number of any tap changed must be
 refused, and one that lacks a warning or the words beside a stop: on a page, on a
-label and in a code. The codes, rendered at 150 dpi and read by zbarimg, hold each
+label and in a code. Every place of
+openings.csv stands once on the pages of what was opened, as the table has it; there
+too a changed digit or a missing sentence must be refused. The codes, rendered at 150 dpi and read by zbarimg, hold each
 set-out as the table has it, and nothing else. Exit 1 on a difference, 2 without
 input, 77 without pdftotext.
 """
@@ -25,6 +27,7 @@ import sys
 import tempfile
 import xml.etree.ElementTree as ET
 
+from found_words import title, wanted_found
 from sheet_words import (BARS, NO_ROOM, OPENED, contact, drilled, name, no_room,
                          on_label, order, order_short, set_out, wanted,
                          words_on_all)
@@ -137,6 +140,65 @@ def check(pages, tendons, taps, us, parents):
             faults.append('%s: %d pages, %d with its taps' % (
                 t['id'], len(own), count))
     return faults
+
+
+def found_of(pages, openings):
+    """Text of each place opened, by its tendon, survey and id."""
+    text = ' '.join(p for p in pages if re.match(r'As found page \d', p))
+    at = sorted((m.start(), i) for i, o in enumerate(openings)
+                for m in re.finditer('(?<![^ ])' + re.escape(title(o)) + ' ',
+                                     text))
+    ends = [a for a, _ in at[1:]] + [len(text)]
+    out = {}
+    for (a, i), end in zip(at, ends):
+        out.setdefault(i, []).append(text[a:end])
+    return out
+
+
+def check_found(pages, openings, us):
+    faults = []
+    parts = found_of(pages, openings)
+    for i, o in enumerate(openings):
+        own = parts.get(i, [])
+        if len(own) != 1:
+            faults.append('opening %s stands %d times' % (o['id'], len(own)))
+            continue
+        for want in wanted_found(o, us):
+            if not re.search(want, own[0]):
+                faults.append('opening %s: %s' % (o['id'], want))
+        if not o['volume_measured_L'] and 'by pressures' in own[0]:
+            faults.append('opening %s: a volume' % o['id'])
+    text = ' '.join(pages)
+    counts = re.search(r'(\d+) places? w(?:as|ere) opened: (\d+) confirmed, '
+                       r'(\d+) refuted, (\d+) neither, (\d+) missed [^,]*, '
+                       r'[^,]*, (\d+) sound [^,]*, (\d+) not sound', text)
+    want = [len(openings)] + [
+        sum(o['outcome'] == w for o in openings) for w in
+        ('confirmed', 'refuted', 'neither', 'missed', 'agrees',
+         'not read there')]
+    if openings and (counts is None or
+                     [int(n) for n in counts.groups()] != want):
+        faults.append('how many were opened')
+    if ('All that was opened stands behind this list' in text) != bool(
+            openings) and 'Tap points in walking order' in text:
+        faults.append('the index on what was opened')
+    return faults
+
+
+def spoil_found(parts, openings, us):
+    changed, removed, kept = 0, 0, []
+    for i, o in enumerate(openings):
+        text = parts[i][0]
+        for want in wanted_found(o, us):
+            m = re.search(want, text)
+            removed += 1
+            if re.search(want, text[:m.start()] + text[m.end():]):
+                kept.append('opening %s without: %s' % (o['id'], want))
+            for wrong in other_digits(m.group()):
+                changed += 1
+                if re.search(want, text[:m.start()] + wrong + text[m.end():]):
+                    kept.append('opening %s: %s' % (o['id'], wrong))
+    return changed, removed, kept
 
 
 def labels_of(pages, taps):
@@ -267,8 +329,13 @@ def main():
     for tap in taps:
         tap['as found'] = next((o for o in openings if o['id'] == tap['opening']
                                 and o['tendon'] == tap['tendon']), None)
-    faults = check(pages, tendons, taps, us, parents) + check_labels(labels, taps, us)
+    for o in openings:
+        o['sheet of'] = next((name(t) for t in taps if t['opening'] == o['id']
+                              and t['tendon'] == o['tendon']), '')
+    faults = check_found(pages, openings, us)
+    faults += check(pages, tendons, taps, us, parents) + check_labels(labels, taps, us)
     if drawn:
+        faults += ['SVG: ' + f for f in check_found(drawn, openings, us)]
         faults += ['SVG: ' + f for f in check(drawn, tendons, taps, us,
                                           parents)]
         faults += ['SVG: ' + f for f in check_labels(
@@ -287,7 +354,8 @@ def main():
     parts = {t['id']: next(x for x in (part_of(p, t) for p in pages) if x)
              for t in taps}
     stuck = {k: v[0] for k, v in labels_of(labels, taps).items()}
-    spoilt = [spoil(parts, taps, wanted, us), spoil(stuck, taps, on_label, us)]
+    spoilt = [spoil(parts, taps, wanted, us), spoil(stuck, taps, on_label, us),
+              spoil_found(found_of(pages, openings), openings, us)]
     if codes:
         spoilt.append(spoil_codes(taps, us, sys.argv[2], sys.argv[3], said))
     changed, removed = (sum(s[k] for s in spoilt) for k in (0, 1))
@@ -302,9 +370,9 @@ def main():
     if removed < 4 * len(taps):
         print('only %d removed sentences' % removed)
         return 1
-    print('%d pages, %d taps as in the table, %d codes; %d changed numbers, %d '
-          'removed sentences refused' % (len(pages), len(taps), codes, changed,
-                                         removed))
+    print('%d pages, %d taps and %d openings as in the tables, %d codes; %d '
+          'changed numbers, %d removed sentences refused' % (
+              len(pages), len(taps), len(openings), codes, changed, removed))
     return 0
 
 
