@@ -70,17 +70,18 @@ static void tighten(dm_sheet_page *s)
 
     s->tight = 0;
     s->field = FIELD;
-    while (s->tight < 3 && fill_body(s, false) > end)
+    while (s->tight < 4 && fill_body(s, false) > end)
         s->tight++;
 }
 
 /* Room that is left makes writing easier. */
 static void widen(dm_sheet_page *s)
 {
-    double left = foot_at(s) - fill_body(s, false) - 1.0;
+    double now = fill_body(s, false), left = foot_at(s) - now - 1.0, rows;
 
-    if (left > 0.0)
-        s->field += fmin(0.5 * left / (double)(s->to - s->from), 4.0);
+    s->field += 1.0;
+    rows = fill_body(s, false) - now;
+    s->field += fmax(fmin(left / rows, 4.0), 0.0) - 1.0;
 }
 
 /* As many taps as have room, one at least. */

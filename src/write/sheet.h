@@ -51,9 +51,10 @@ typedef struct {
     size_t from, to;      /* taps of the tendon */
     size_t page;          /* of tour->pages, from 1 */
     size_t number, count; /* of the tendon's pages, from 1 */
-    /* Where a tap does not fit: 1: without its reason, if it is to be drilled;
-     * 2: and without its place in the words of the drawings; 3: and without
-     * the view from the side. */
+    /* Where a tap does not fit: 1: without its reason, if a drill is meant or
+     * it has been opened; 2: and without places for pressures; 3: and without
+     * its place in the words of the drawings; 4: and without the view from the
+     * side. */
     int tight;
     double field; /* mm, height of a place to fill in */
 } dm_sheet_page;

@@ -273,7 +273,7 @@ double dm_sheet_elevation(dm_sheet_page *s, double y, bool draw)
     double names, end;
     size_t i;
 
-    if (s->tight > 2)
+    if (s->tight > 3)
         return 0.0;
     survey_line(&v);
     choose_scale(&v);

@@ -62,14 +62,18 @@ static void put_strands(dm_card *c)
 {
     const dm_tap *t = c->tap;
     dm_picture *p = c->p;
+    double gap = fmax(t->strand_gap, 0.0), low = fmax(t->strand_gap_low, 0.0);
 
     if (!isfinite(t->strand_gap))
         return;
     dm_say_clear(p);
     dm_say(p, "Strands expected ");
-    dm_sheet_say_stop(p, fmax(t->strand_gap, 0.0));
-    dm_say(p, " behind the wall, at least ");
-    dm_sheet_say_stop(p, fmax(t->strand_gap_low, 0.0));
+    dm_sheet_say_stop(p, gap);
+    dm_say(p, " behind the wall");
+    if (low < gap) {
+        dm_say(p, ", at least ");
+        dm_sheet_say_stop(p, low);
+    }
     dm_say(p, ": never a drilling depth.");
     dm_card_put(c, &dm_sheet_text);
 }
@@ -105,10 +109,10 @@ static void put_inclines(dm_card *c)
     if (!any)
         return;
     dm_say_clear(p);
-    dm_say(p, "Faces off square to the duct:");
+    dm_say(p, "Faces off square:");
     say_incline(p, face[0], " ");
     say_incline(p, face[1], face[0] == DM_NONE ? " " : ", ");
-    dm_say(p, ". Tape on the line, from where it meets the concrete.");
+    dm_say(p, ": tape from where the line meets the concrete.");
     dm_card_put(c, &dm_sheet_text);
 }
 
@@ -118,7 +122,7 @@ static void put_place(dm_card *c)
     const dm_tap *t = c->tap;
     dm_picture *p = c->p;
 
-    if (c->s->tight > 1)
+    if (c->s->tight > 2)
         return;
     put_inclines(c);
     dm_say_clear(p);
@@ -163,8 +167,9 @@ void dm_card_facts(dm_card *c)
         dm_card_put(c, &dm_sheet_strong);
     }
     put_place(c);
-    /* Where there is no drill one must know why. */
-    if (c->s->tight > 0 && dm_sheet_drilled(c->task))
+    /* Where a drill is not meant to be used one must know why. */
+    if (c->s->tight > 0 && c->task != DM_TASK_RESCAN &&
+        c->task != DM_TASK_HAND_TOOL)
         return;
     dm_say_clear(p);
     dm_say(p, "Why here: ");

@@ -106,7 +106,9 @@ static void sheet_says_what_the_results_hold(void **state)
         ">If they do: mark at the end of the tape from D1b.</text>",
         ">DEPTH STOP 6.3 mm (0.24 in)</text>",
         ">looking ahead 12:00 / looking back 12:00</text>",
-        "a hit strand can kill", "SHA-256: ", ">ductmark "};
+        ">As found: void depth</text>", ">Abs. pressure before</text>",
+        ">photo, note</text>", ">plugged by</text>", "a hit strand can kill",
+        "SHA-256: ", ">ductmark "};
     written w;
     dm_buf svg;
     size_t i;
@@ -217,6 +219,8 @@ static void what_was_opened_has_no_stop(void **state)
     assert_says(svg.data, ">2026-05-11</text>");
     assert_says(svg.data, ">Found void</text>");
     assert_says(svg.data, ">photo P-17</text>");
+    assert_says(svg.data, ">All that was found: page &quot;As found&quot;, "
+                          "opening O1</text>");
     assert_null(strstr(svg.data, "DEPTH STOP"));
     dm_buf_free(&svg);
     written_read(&w, "sheets-index.svg", &svg);

@@ -261,9 +261,16 @@ def wanted(tap, us):
         out.append('Strands expected (?:%s) behind the wall' % one_of(
             stops(max(float(tap['strand_gap_mm']), 0), us), ''))
     if tap['opened'] == 'yes':
+        out.append('All that was found: page "As found", opening ' +
+                   re.escape(tap['as found']['id']))
         if tap['found_depth_mm']:
             out.append('Depth (?:%s)' % one_of(
                 arcs(float(tap['found_depth_mm']) / 1000, us), ''))
+    else:
+        out.append('Found again from.* turn made\\?'
+                   if tap['advice'].startswith('re-scan') else
+                   'As found: void depth.* water\\?.* strand touched\\?.* '
+                   'photo, note.* plugged by')
     if tap['accepted']:
         out.append('Accepted: ' + re.escape(tap['accepted']))
     return out + words_on_all(tap, us)
