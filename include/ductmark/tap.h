@@ -240,6 +240,16 @@ typedef struct {
     size_t tendon_length_rank;
 } dm_tap;
 
+/** What became of an indication. */
+typedef struct {
+    /** Index into dm_taps.items: its own tap, of a pair the first; else the one
+     *  that serves it too, being near enough, else one requested in it;
+     *  DM_NONE: none. */
+    size_t tap;
+    /** One line: why it has no tap of its own; "" where it has. Never NULL. */
+    const char *why;
+} dm_tapped;
+
 /** The tap points of one tendon, by increasing t. */
 typedef struct dm_taps {
     struct dm_arena *arena; /* holds all of it */
@@ -249,6 +259,9 @@ typedef struct dm_taps {
     dm_tap *items;
     /** May be 0. */
     size_t count;
+    /** Of each indication, [indication_count]. */
+    dm_tapped *tapped;
+    size_t indication_count;
 } dm_taps;
 
 /** Places the tap points of one tendon: one for each reconciled indication of
@@ -274,6 +287,12 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                         const dm_criteria *criteria, const dm_job *job,
                         const dm_context *context, dm_diag *diag,
                         dm_taps **out);
+
+/** What became of an indication.
+ *  @param taps        may be NULL: none were placed
+ *  @param indication  index into the indications they were placed for
+ *  @return points into taps; NULL: not known */
+const dm_tapped *dm_tapped_of(const dm_taps *taps, size_t indication);
 
 /** Frees tap points; accepts NULL. Model, job and indications stay: they are
  *  not owned. */

@@ -167,6 +167,29 @@ static void put_tap(const dm_campaign *c, const dm_tendon *n, const dm_tap *p,
     }
 }
 
+/* Who reads only the taps would not miss them. */
+static void put_without(const dm_campaign *c, dm_buf *out)
+{
+    bool any = false;
+
+    for (size_t i = 0; i < c->model->tendon_count; i++) {
+        const dm_taps *taps = c->results[i].taps;
+
+        for (size_t k = 0; taps && k < taps->indication_count; k++) {
+            dm_buf line = {0};
+
+            if (taps->tapped[k].why[0] == '\0')
+                continue;
+            dm_buf_puts(out, any ? "" : "\nwithout a tap of their own:\n");
+            any = true;
+            dm_buf_printf(&line, "%s: %s",
+                          c->results[i].indications->items[k].key,
+                          taps->tapped[k].why);
+            put_line(&line, out);
+        }
+    }
+}
+
 void summary_taps(const dm_campaign *c, dm_buf *out)
 {
     dm_buf_puts(
@@ -183,4 +206,5 @@ void summary_taps(const dm_campaign *c, dm_buf *out)
             put_tap(c, &c->model->tendons[i], &taps->items[k], out);
         }
     }
+    put_without(c, out);
 }

@@ -255,6 +255,7 @@ static dm_status add_indication(dm_builder *b, const dm_branch *t, size_t item)
               ? c->grades[found->grade].label
               : dm_paint_text(DM_PAINT_NO_GRADE));
     dm_indication_properties(&b->source, t->tendon, t->found, found, &b->list);
+    dm_tapped_properties(t->taps, item, &b->list);
     dm_accepted_property(t->stations, &b->list);
     return dm_property_list_take(&b->list, "DM_Indication", o);
 }

@@ -32,6 +32,9 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
                               const dm_indications *found,
                               const dm_indication *item,
                               dm_property_list *list);
+/* `Tap`, `NoTap`: what became of it. */
+void dm_tapped_properties(const dm_taps *taps, size_t indication,
+                          dm_property_list *list);
 void dm_support_properties(const dm_source *source, const dm_tendon *tendon,
                            size_t support, dm_property_list *list);
 void dm_fixture_properties(const dm_fixture *fixture, dm_property_list *list);

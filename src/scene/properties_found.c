@@ -205,6 +205,19 @@ void dm_indication_properties(const dm_source *source, const dm_tendon *tendon,
     dm_add_text(list, "FirstSurvey", item->first_survey);
 }
 
+void dm_tapped_properties(const dm_taps *taps, size_t indication,
+                          dm_property_list *list)
+{
+    const dm_tapped *t = dm_tapped_of(taps, indication);
+
+    if (t == NULL)
+        return;
+    if (t->tap != DM_NONE)
+        dm_add_text(list, "Tap", taps->items[t->tap].id);
+    if (t->why[0] != '\0')
+        dm_add_text(list, "NoTap", t->why);
+}
+
 static void add_tape(const dm_source *source, const dm_tendon *tendon,
                      const dm_tape *tape, const char *const name[3],
                      dm_property_list *list)

@@ -48,32 +48,59 @@ static dm_tap *kept_beside(const dm_placer *p, dm_tap *kept, size_t count,
     return NULL;
 }
 
+/* Who stays says whom it serves: also those that one which then went served. */
+static bool say_served(dm_placer *p)
+{
+    for (size_t i = 0; i < p->gone_count; i++) {
+        dm_tap *by = &p->out->items[p->gone[i].slot];
+
+        p->gone[i].by = by->id;
+        by->why = dm_arena_printf(p->arena, "%s; serves %s too", by->why,
+                                  p->gone[i].id);
+        if (by->why == NULL)
+            return false;
+    }
+    return true;
+}
+
+static void sort(dm_taps *taps)
+{
+    if (taps->count > 0)
+        qsort(taps->items, taps->count, sizeof *taps->items, by_station);
+}
+
 dm_status dm_taps_merge(dm_placer *p)
 {
     dm_taps *taps = p->out;
     size_t kept = 0;
 
-    if (taps->count > 0)
-        qsort(taps->items, taps->count, sizeof *taps->items, by_station);
+    p->gone = DM_NEW_ARRAY(p->arena, dm_tap_gone, taps->count + 1);
+    if (p->gone == NULL)
+        return DM_NOMEM;
+    sort(taps);
     for (size_t i = 0; i < taps->count; i++) {
         dm_tap *tap = &taps->items[i];
         dm_tap *last = kept_beside(p, taps->items, kept, tap);
 
         if (last != NULL) {
             bool later = severity(p, tap) < severity(p, last);
-            dm_tap stays = later ? *tap : *last;
             const dm_tap *goes = later ? last : tap;
 
-            stays.why = dm_arena_printf(p->arena, "%s; serves %s too",
-                                        stays.why, goes->id);
-            if (stays.why == NULL)
-                return DM_NOMEM;
-            *last = stays;
+            p->gone[p->gone_count++] =
+                (dm_tap_gone){.id = goes->id,
+                              .indication = goes->indication,
+                              .slot = (size_t)(last - taps->items)};
+            if (later)
+                *last = *tap;
             continue;
         }
         taps->items[kept++] = *tap;
     }
     taps->count = kept;
+    if (!say_served(p))
+        return DM_NOMEM;
+    /* One that took an earlier one's slot may lie behind its neighbour. */
+    sort(taps);
     for (size_t i = 0; i < kept; i++)
         taps->items[i].tendon_length_rank = i;
     return DM_OK;

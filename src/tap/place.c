@@ -312,34 +312,6 @@ static dm_status hole(dm_placer *p, size_t index, dm_tap_role role)
 
 /* ---- which indications ---- */
 
-static bool named(const char *word, const dm_indication *i)
-{
-    return strcmp(word, i->key) == 0 || strcmp(word, i->uid) == 0;
-}
-
-static bool excluded(const dm_placer *p, const dm_indication *i)
-{
-    for (size_t k = 0; k < p->job->exclude_count; k++)
-        if (named(p->job->excludes[k].indication, i))
-            return true;
-    return false;
-}
-
-static const dm_tap_pair *pair_of(const dm_placer *p, const dm_indication *i)
-{
-    for (size_t k = 0; k < p->job->pair_count; k++)
-        if (named(p->job->pairs[k].indication, i))
-            return &p->job->pairs[k];
-    return NULL;
-}
-
-/* Opening told what it is: another hole is another way in for water. A pair is
- * asked for by somebody who knows. */
-static bool settled(const dm_placer *p, const dm_indication *i)
-{
-    return i->state != DM_STATE_INDICATED && pair_of(p, i) == NULL;
-}
-
 /* Why the two of a pair are not two: one line behind the first one's. */
 static dm_status add_why(const dm_placer *p, dm_tap *tap, const char *more,
                          const dm_tap_pair *pair)
@@ -351,7 +323,7 @@ static dm_status add_why(const dm_placer *p, dm_tap *tap, const char *more,
 
 static dm_status holes(dm_placer *p, size_t index)
 {
-    const dm_tap_pair *pair = pair_of(p, &p->indications->items[index]);
+    const dm_tap_pair *pair = dm_tap_pair_of(p, &p->indications->items[index]);
     size_t first = p->out->count;
     dm_tap *out = &p->out->items[first], *in = out + 1;
     dm_status status;
@@ -407,13 +379,10 @@ static bool conclude(const dm_placer *p, dm_tap *tap)
 static dm_status place_all(dm_placer *p)
 {
     const dm_job *job = p->job;
-    dm_status status = DM_OK;
+    dm_status status = dm_tap_refuse(p) ? DM_OK : DM_NOMEM;
 
     for (size_t i = 0; i < p->indications->count && status == DM_OK; i++) {
-        const dm_indication *in = &p->indications->items[i];
-
-        if (in->grade != DM_NONE && p->criteria->grades[in->grade].tap &&
-            in->reconciled && !excluded(p, in) && !settled(p, in))
+        if (p->out->tapped[i].why[0] == '\0')
             status = holes(p, i);
     }
     for (size_t i = 0; i < job->request_count && status == DM_OK; i++)
@@ -421,6 +390,8 @@ static dm_status place_all(dm_placer *p)
             status = dm_tap_requested(p, &job->requests[i]);
     if (status == DM_OK)
         status = dm_taps_merge(p);
+    if (status == DM_OK && !dm_tap_assign(p))
+        status = DM_NOMEM;
     for (size_t i = 0; i < p->out->count && status == DM_OK; i++)
         if (!conclude(p, &p->out->items[i]))
             status = DM_NOMEM;

@@ -11,6 +11,13 @@
 #include "tap/aim.h"
 #include "tap/angle.h"
 
+/* A tap too close to one that stays. */
+typedef struct {
+    const char *id, *by; /* its own; of the one that stays */
+    size_t indication;   /* DM_NONE: none */
+    size_t slot;         /* of the one that stays, while they are merged */
+} dm_tap_gone;
+
 typedef struct {
     const dm_model *model;
     const dm_tendon *tendon;
@@ -23,6 +30,8 @@ typedef struct {
     dm_diag *diag;
     dm_arena *arena; /* the result's */
     dm_taps *out;
+    dm_tap_gone *gone;
+    size_t gone_count;
 } dm_placer;
 
 /* ---- face.c: touchable faces and what is known relative to them ---- */
@@ -137,6 +146,16 @@ void dm_tap_chances(const dm_placer *p, const dm_indication *i,
 /* False: no memory. */
 bool dm_tap_name(const dm_placer *p, const char *id, const char *name,
                  dm_tap *tap);
+
+/* ---- tapped.c: which indications get a tap, and what became of each ---- */
+
+/* The pair that the job asks for; NULL: none. */
+const dm_tap_pair *dm_tap_pair_of(const dm_placer *p, const dm_indication *i);
+/* Makes out->tapped: why each one is to have no tap, "" where it is. False: no
+ * memory. */
+bool dm_tap_refuse(dm_placer *p);
+/* Fills in which tap each one has, when all are merged. False: no memory. */
+bool dm_tap_assign(dm_placer *p);
 
 /* ---- around.c: what stands round a place that was asked for ---- */
 

@@ -112,6 +112,18 @@ static void kind_cells(dm_row *row, const dm_posterior *p)
     dm_row_real(row, "zero_shift", p->zero_shift, 3);
 }
 
+static void tapped_cells(dm_row *row, const context *c,
+                         const dm_indication *item)
+{
+    const dm_tapped *t =
+        dm_tapped_of(c->taps, (size_t)(item - c->found->items));
+
+    dm_row_text(row, "tap",
+                t != NULL && t->tap != DM_NONE ? c->taps->items[t->tap].id
+                                               : NULL);
+    dm_row_text(row, "no_tap", t != NULL ? t->why : NULL);
+}
+
 static dm_status indication_row(dm_row *row, const context *c,
                                 const dm_indication *item)
 {
@@ -174,6 +186,7 @@ static dm_status indication_row(dm_row *row, const context *c,
     position_cells(row, c, &item->position);
     dm_csv_size_cells(row, &item->size, c->k);
     dm_csv_indication_opened(row, c, item);
+    tapped_cells(row, c, item);
     dm_row_text(row, "first_survey", item->first_survey);
     dm_row_bool(row, "in_earlier_register", item->in_register);
     dm_csv_accepted(row, c);

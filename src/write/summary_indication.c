@@ -90,9 +90,21 @@ static void put_size(dm_summary_work *w, const dm_size *s)
     dm_json_close(j, '}');
 }
 
-void dm_summary_indication(dm_summary_work *w, const dm_tendon *t,
-                           const dm_indications *found, const dm_indication *i)
+static void put_tapped(dm_json *j, const dm_taps *taps, size_t index)
 {
+    const dm_tapped *t = dm_tapped_of(taps, index);
+
+    dm_json_text(j, "tap",
+                 t != NULL && t->tap != DM_NONE ? taps->items[t->tap].id
+                                                : NULL);
+    dm_json_text(j, "noTap", t != NULL && t->why[0] != '\0' ? t->why : NULL);
+}
+
+void dm_summary_indication(dm_summary_work *w, size_t tendon, size_t index)
+{
+    const dm_tendon *t = &w->delivery->model->tendons[tendon];
+    const dm_indications *found = dm_summary_found(w, tendon);
+    const dm_indication *i = &found->items[index];
     const dm_criteria *c = w->delivery->criteria;
     const dm_survey *s = w->delivery->survey;
     dm_json *j = &w->json;
@@ -108,6 +120,7 @@ void dm_summary_indication(dm_summary_work *w, const dm_tendon *t,
                      : NULL);
     dm_json_text(j, "state", dm_state_text(i->state));
     dm_summary_indication_opened(j, found, i);
+    put_tapped(j, dm_summary_taps(w, tendon), index);
     put_end(w, "from", t, &i->from);
     put_end(w, "to", t, &i->to);
     dm_summary_length(w, "length", i->to.t - i->from.t);

@@ -128,7 +128,7 @@ static dm_status put_head(dm_summary_work *w)
     return status == DM_OK ? put_criteria(w) : status;
 }
 
-static const dm_taps *taps_on(const dm_summary_work *w, size_t tendon)
+const dm_taps *dm_summary_taps(const dm_summary_work *w, size_t tendon)
 {
     const dm_result *r = w->delivery->results;
 
@@ -185,7 +185,7 @@ static void put_tendon(dm_summary_work *w, size_t index)
     const dm_model *m = w->delivery->model;
     const dm_tendon *t = &m->tendons[index];
     const dm_indications *found = dm_summary_found(w, index);
-    const dm_taps *taps = taps_on(w, index);
+    const dm_taps *taps = dm_summary_taps(w, index);
     dm_json *j = &w->json;
     size_t i;
 
@@ -212,7 +212,7 @@ static void put_tendon(dm_summary_work *w, size_t index)
                        &w->totals->tendons[index]);
     dm_json_open(j, "indications", '[');
     for (i = 0; found != NULL && i < found->count; i++)
-        dm_summary_indication(w, t, found, &found->items[i]);
+        dm_summary_indication(w, index, i);
     dm_json_close(j, ']');
     dm_summary_openings(j, found, w->k);
     dm_json_open(j, "taps", '[');

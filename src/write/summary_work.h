@@ -27,9 +27,9 @@ void dm_summary_face(dm_summary_work *w, const char *key, const dm_tendon *t,
 void dm_summary_place(dm_summary_work *w, const dm_bridge_place *place);
 /* NULL: no results. */
 const dm_indications *dm_summary_found(const dm_summary_work *w, size_t tendon);
+const dm_taps *dm_summary_taps(const dm_summary_work *w, size_t tendon);
 
-void dm_summary_indication(dm_summary_work *w, const dm_tendon *t,
-                           const dm_indications *found, const dm_indication *i);
+void dm_summary_indication(dm_summary_work *w, size_t tendon, size_t index);
 void dm_summary_tap(dm_summary_work *w, size_t tendon, const dm_tap *tap);
 /* summary_distances.c. What each tie says: where all closes, too, as the
  * smallest blunder that it would show is what "closes" means. */

@@ -509,51 +509,6 @@ static void tapes_reach_no_face_through_concrete(void **unused)
     free(b);
 }
 
-static void
-only_tapped_grades_reconciled_and_not_excluded_get_taps(void **unused)
-{
-    tap_bench *b = tap_bench_new();
-    dm_taps *taps;
-
-    (void)unused;
-    tap_bench_add(b, 3.0, 4.0, 0.01)->grade = 1;
-    tap_bench_add(b, 5.0, 6.0, 0.01)->reconciled = false;
-    tap_bench_add(b, 7.0, 8.0, 0.01);
-    tap_bench_add(b, 9.0, 10.0, 0.01)->grade = DM_NONE;
-    b->exclude.indication = "T1-I03";
-    b->job.exclude_count = 1;
-    taps = tap_bench_place(b);
-    assert_int_equal(taps->count, 0);
-    dm_taps_free(taps);
-    b->job.exclude_count = 0;
-    taps = tap_bench_place(b);
-    assert_int_equal(taps->count, 1);
-    assert_string_equal(taps->items[0].id, "T1-I03-A");
-    dm_taps_free(taps);
-    free(b);
-}
-
-static void what_was_opened_is_not_drilled_again(void **unused)
-{
-    tap_bench *b = tap_bench_new();
-    dm_taps *taps;
-
-    (void)unused;
-    tap_bench_add(b, 3.0, 4.0, 0.01)->state = DM_STATE_CONFIRMED;
-    tap_bench_add(b, 7.0, 8.0, 0.01)->state = DM_STATE_REFUTED;
-    taps = tap_bench_place(b);
-    assert_int_equal(taps->count, 0);
-    dm_taps_free(taps);
-    b->job.pairs = &b->pair;
-    b->pair = (dm_tap_pair){
-        .indication = "T1-I01", .by = "engineer", .reason = "flushing"};
-    b->job.pair_count = 1;
-    taps = tap_bench_place(b);
-    assert_int_equal(taps->count, 2);
-    dm_taps_free(taps);
-    free(b);
-}
-
 /* A request at a place that was opened as another tap: there is a hole. */
 static void a_hole_is_one_whatever_its_id(void **unused)
 {
@@ -622,23 +577,6 @@ static void request_is_measured_from_its_face(void **unused)
     assert_near(t->back.u, hypot(0.002, 0.015), 1e-12);
     assert_string_equal(t->why, "requested by engineer: known leak");
     assert_true(t->indication == DM_NONE && isnan(t->p_enter));
-    dm_taps_free(taps);
-    free(b);
-}
-
-static void taps_too_close_become_one_of_the_better_grade(void **unused)
-{
-    tap_bench *b = tap_bench_new();
-    dm_taps *taps;
-
-    (void)unused;
-    b->grades[1].tap = true;
-    tap_bench_add(b, 12.0, 12.5, 0.001)->grade = 1; /* tapped at 12.473 */
-    tap_bench_add(b, 12.4, 12.58, 0.001); /* at 12.553, better grade */
-    taps = tap_bench_place(b);
-    assert_int_equal(taps->count, 1);
-    assert_string_equal(taps->items[0].id, "T1-I02-A");
-    assert_non_null(strstr(taps->items[0].why, "serves T1-I01-A too"));
     dm_taps_free(taps);
     free(b);
 }
@@ -737,25 +675,6 @@ static void a_hole_does_not_leave_what_a_turn_told(void **unused)
     b->found.turn_count = 0;
     taps = tap_bench_place(b);
     assert_int_equal(taps->items[0].advice, DM_ADVICE_TAP);
-    dm_taps_free(taps);
-    free(b);
-}
-
-/* Two on opposite sides of the duct both stay, however near along it. */
-static void taps_on_opposite_sides_are_not_merged(void **unused)
-{
-    tap_bench *b = tap_bench_new();
-    dm_taps *taps;
-
-    (void)unused;
-    tap_bench_add(b, 12.0, 12.5, 0.001);
-    tap_bench_add(b, 12.0, 12.5, 0.001)->clock = PI;
-    taps = tap_bench_place(b);
-    assert_int_equal(taps->count, 2);
-    dm_taps_free(taps);
-    b->items[1].clock = 0.0;
-    taps = tap_bench_place(b);
-    assert_int_equal(taps->count, 1);
     dm_taps_free(taps);
     free(b);
 }
@@ -939,7 +858,6 @@ int main(void)
         cmocka_unit_test(a_hole_moves_along_the_void_off_the_strands),
         cmocka_unit_test(a_turn_gives_the_clock_angle),
         cmocka_unit_test(a_hole_does_not_leave_what_a_turn_told),
-        cmocka_unit_test(taps_on_opposite_sides_are_not_merged),
         cmocka_unit_test(away_from_the_turn_the_surface_is_level),
         cmocka_unit_test(
             the_kinds_chance_is_passed_on_and_doubt_stops_the_drill),
@@ -950,12 +868,8 @@ int main(void)
         cmocka_unit_test(request_wants_bare_duct_outside_the_concrete),
         cmocka_unit_test(request_is_judged_by_where_it_lies),
         cmocka_unit_test(tapes_reach_no_face_through_concrete),
-        cmocka_unit_test(
-            only_tapped_grades_reconciled_and_not_excluded_get_taps),
-        cmocka_unit_test(what_was_opened_is_not_drilled_again),
         cmocka_unit_test(a_hole_is_one_whatever_its_id),
         cmocka_unit_test(request_is_measured_from_its_face),
-        cmocka_unit_test(taps_too_close_become_one_of_the_better_grade),
         cmocka_unit_test(probability_is_the_mass_between_the_ends),
         cmocka_unit_test(level_duct_is_tapped_in_the_middle),
         cmocka_unit_test(every_failed_allocation_is_said),
