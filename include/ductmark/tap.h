@@ -288,6 +288,11 @@ dm_status dm_taps_place(const dm_model *model, const dm_survey *survey,
                         const dm_context *context, dm_diag *diag,
                         dm_taps **out);
 
+/** How far apart the marks of the two tapes may lie: the sum of their standard
+ *  uncertainties, m; both are of one crew and one survey, so that it is no root
+ *  of squares. NAN without both faces. */
+double dm_tap_meet_u(const dm_tap *tap);
+
 /** What became of an indication.
  *  @param taps        may be NULL: none were placed
  *  @param indication  index into the indications they were placed for

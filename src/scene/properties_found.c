@@ -290,6 +290,7 @@ void dm_tap_properties(const dm_source *source, const dm_tendon *tendon,
     if (tap->mark_face < tendon->face_count)
         dm_add_text(list, "MarkFace", tendon->faces[tap->mark_face].id);
     dm_add_length(list, "FacesApart", tap->faces_apart);
+    dm_add_length(list, "TapesMeetU", source->k * dm_tap_meet_u(tap));
     dm_add_length(list, "AroundFromTapeLine", tap->around);
     dm_add_length(list, "AroundFromCrown", tap->from_crown);
     dm_add_length(list, "DepthStop", tap->depth_stop);

@@ -51,3 +51,10 @@ void dm_tap_set_out(const dm_placer *p, dm_tap *tap)
     tap->depth_stop = tap->wall_min + p->job->settings.stop_allowance;
     tap->bit = p->job->settings.bit;
 }
+
+double dm_tap_meet_u(const dm_tap *tap)
+{
+    return tap->back.face != DM_NONE && tap->ahead.face != DM_NONE
+               ? tap->back.u + tap->ahead.u
+               : (double)NAN;
+}

@@ -253,9 +253,7 @@ static void tape_cells(dm_row *row, const context *c, const dm_tap *tap)
     dm_row_bound(row, "U_ahead_tape", only(ahead, c->k * tap->ahead.u));
     dm_row_text(row, "mark_face", face_id(c, tap->mark_face));
     dm_row_length(row, "faces_apart", tap->faces_apart);
-    dm_row_small(row, "sum_check",
-                 only(back && ahead, tap->back.distance + tap->ahead.distance -
-                                         tap->faces_apart));
+    dm_row_bound(row, "U_tapes_meet", c->k * dm_tap_meet_u(tap));
 }
 
 static void chance_cells(dm_row *row, const dm_tap *tap)

@@ -207,7 +207,7 @@ void dm_sheet_say_apart(dm_picture *p, const dm_tap *tap)
 void dm_sheet_say_meet(dm_picture *p, const dm_tap *tap)
 {
     dm_say(p, "If both tapes do not meet within ");
-    dm_sheet_say_bound(p, p->k * (tap->back.u + tap->ahead.u));
+    dm_sheet_say_bound(p, p->k * dm_tap_meet_u(tap));
     dm_say(p, ": STOP, wrong face or wrong line.");
 }
 

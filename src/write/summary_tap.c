@@ -78,6 +78,7 @@ void dm_summary_tap(dm_summary_work *w, size_t tendon, const dm_tap *tap)
                  tap->mark_face >= t->face_count ? NULL
                                                  : t->faces[tap->mark_face].id);
     dm_summary_length(w, "facesApart", tap->faces_apart);
+    dm_summary_length(w, "UTapesMeet", w->k * dm_tap_meet_u(tap));
     dm_summary_length(w, "aroundFromTapeLine", tap->around);
     dm_summary_length(w, "aroundFromCrown", tap->from_crown);
     dm_summary_length(w, "depthStop", tap->depth_stop);

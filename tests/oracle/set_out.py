@@ -134,6 +134,7 @@ def compare(case, row, text, check):
     check.word(row, 'clock_looking_back', hours(360 - tap.clock))
     check.word(row, 'tape_line', hours(tap.line))
     check.word(row, 'mark_face', tap.face.name)
+    meet = 0.0
     for side in ("back", "ahead"):
         f, length = tap.tapes.get(side, (None, None))
         check.word(row, side + '_face', f.name if f else '')
@@ -147,6 +148,7 @@ def compare(case, row, text, check):
         elif f is not tap.face:
             u = math.hypot(MARK_U, TIE_U, TIE_U)
         n('U of a tape', row, 'U_%s_tape_m' % side, K * u)
+        meet += K * u
         way = 'AHEAD' if side == "back" else 'BACK'
         check.paper('on the sheet: tape', tap, text,
                     r'from face %s \([^)]*\), going %s: ' % (f.name, way),
@@ -155,9 +157,9 @@ def compare(case, row, text, check):
         MARK_U, tap.face.u))
     if tap.apart is not None:
         n('faces apart', row, 'faces_apart_m', tap.apart)
+        n('within what both tapes meet', row, 'U_tapes_meet_m', meet)
         check.paper('on the sheet: faces apart', tap, text, 'Faces apart ',
                     tap.apart, us)
-        n('both tapes less faces apart', row, 'sum_check_mm', 0.0, 1e-3)
     n('round the duct from the tape line', row, 'around_from_tape_line_mm',
       tap.around, 1e-3)
     crown = tap.from_crown

@@ -287,6 +287,9 @@ static void fill_tap(scene_fixture *f, dm_taps *taps)
 
     taps->count = 1;
     taps->items = DM_NEW_ARRAY(f->arena, dm_tap, 1);
+    taps->indication_count = 1;
+    taps->tapped = DM_NEW_ARRAY(f->arena, dm_tapped, 1);
+    taps->tapped[0] = (dm_tapped){0, ""};
     tap = &taps->items[0];
     strcpy(tap->uid, "66666666-7777-5888-8999-aaaaaaaaaaaa");
     tap->id = "T1-I01-A";

@@ -190,8 +190,8 @@ static void tap_row_says_where(void **state)
     assert_near(number(&t, 1, "U_world_m"), 0.04, 1e-9); /* k = 2 */
     assert_near(number(&t, 1, "U_back_tape_m"), 0.024, 1e-9);
     assert_near(number(&t, 1, "coverage_factor"), 2.0, 0.0);
-    /* 9.3 + 2.3 - 11.6 */
-    assert_near(number(&t, 1, "sum_check_mm"), 0.0, 0.0);
+    /* k of 12 and 12 mm, of one crew. */
+    assert_near(number(&t, 1, "U_tapes_meet_m"), 0.048, 1e-9);
     assert_near(number(&t, 1, "depth_stop_mm"), 6.3, 1e-9);
     assert_string_equal(cell(&t, 1, "back_face"), "A1f");
     assert_string_equal(cell(&t, 1, "ahead_face"), "D1b");
@@ -226,6 +226,8 @@ static void clock_is_given_both_ways(void **state)
     assert_string_equal(cell(&t, 1, "open_to"), "yes");
     assert_string_equal(cell(&t, 1, "grade"), "medium");
     assert_string_equal(cell(&t, 1, "runs"), "R1");
+    assert_string_equal(cell(&t, 1, "tap"), "T1-I01-A");
+    assert_string_equal(cell(&t, 1, "no_tap"), "");
     csv_free(&t);
     dm_buf_free(&file);
     scene_fixture_free(f);
@@ -247,7 +249,7 @@ static void no_advice_to_drill_carries_its_warning(void **state)
     assert_string_equal(cell(&t, 1, "caution"),
                         "Do not drill: re-scan by hand first");
     assert_string_equal(cell(&t, 1, "back_tape_m"), "");
-    assert_string_equal(cell(&t, 1, "sum_check_mm"), "");
+    assert_string_equal(cell(&t, 1, "U_tapes_meet_m"), "");
     csv_free(&t);
     dm_buf_free(&file);
     scene_fixture_free(f);

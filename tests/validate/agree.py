@@ -27,6 +27,7 @@ LENGTHS = [
     ('fromBack.distance', 'back_tape_m', 'TapeFromBackFace'),
     ('fromAhead.distance', 'ahead_tape_m', 'TapeFromAheadFace'),
     ('facesApart', 'faces_apart_m', 'FacesApart'),
+    ('UTapesMeet', 'U_tapes_meet_m', 'TapesMeetU'),
     ('bridgeStation', 'bridge_station_m', 'BridgeStation'),
     ('bridgeStationShown', 'bridge_station_shown_m', 'BridgeStationShown'),
     ('bridgeOffset', 'bridge_offset_m', 'BridgeOffset')]
@@ -120,6 +121,38 @@ def glb_taps(path):
     return out
 
 
+def glb_extras(path, kind):
+    data = open(path, 'rb').read()
+    doc = json.loads(data[20:20 + struct.unpack_from('<I', data, 12)[0]])
+    return [n['extras'] for n in doc['nodes']
+            if n.get('extras', {}).get('Object') == kind]
+
+
+def tapped_faults(folder, summary, ifc, taps):
+    """Every indication has a tap, or a reason, the same in all files."""
+    rows = {r['key']: r for r in
+            csv.DictReader(open(folder + '/indications.csv', encoding='utf-8',
+                                newline=''))}
+    told = {i['key']: i for t in summary['tendons'] for i in t['indications']}
+    drawn = {p['Key']: p for _, p in ifc.sets('DM_Indication')}
+    gl = {e['Key']: e for e in glb_extras(folder + '/model.glb', 'indication')}
+    faults = []
+    if not set(rows) == set(told) == set(drawn) == set(gl):
+        faults.append('the files name other indications')
+    for key in sorted(set(rows) & set(told) & set(drawn) & set(gl)):
+        row = rows[key]
+        for a, b, c in (('tap', 'tap', 'Tap'), ('noTap', 'no_tap', 'NoTap')):
+            values = {told[key][a] or '', row[b], drawn[key].get(c, ''),
+                      gl[key].get(c, '')}
+            if len(values) != 1:
+                faults.append(f'{key}: {c} differs: {sorted(values)}')
+        if not row['tap'] and not row['no_tap']:
+            faults.append(f'{key}: neither a tap nor why')
+        if row['tap'] and (row['tap'], row['tendon']) not in taps:
+            faults.append(f'{key}: there is no tap {row["tap"]}')
+    return faults
+
+
 def tip_error(points, mark):
     """How far from the mark the arrow's tip is drawn: a small ring of points
     about it, whose middle counts."""
@@ -199,6 +232,7 @@ def main():
                 if not off <= LIMIT:
                     faults.append(f'{key}: {name} draws the tip beside the mark: '
                                   f'{off * 1000:.3f} mm')
+    faults += tapped_faults(folder, summary, ifc, rows)
     for fault in faults:
         print(fault)
     print(f'{folder}: {len(rows)} taps in four files, largest difference '
