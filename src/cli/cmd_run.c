@@ -115,12 +115,12 @@ static int road(const usage *u, int argc, char **argv, const char *const *out,
 {
     size_t operands = 0, count = 0;
     opt_result parsed = opt_parse(u, argc, argv, &operands);
+    if (parsed != OPT_GOOD)
+        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
     if (*format && strcmp(*format, "help") == 0) {
         list_writers();
         return EXIT_FINE;
     }
-    if (parsed != OPT_GOOD)
-        return parsed == OPT_HELP ? EXIT_FINE : EXIT_INPUT;
     const char *formats[MOST_FORMATS];
     if (*format)
         count = split(*format, formats);
@@ -174,7 +174,7 @@ int cmd_export(int argc, char **argv)
     bool quiet = false;
     view v = {false, false};
     const opt opts[] = {
-        {"format", OPT_TEXT, "LIST", "such as glb,ifc; 'help' lists them",
+        {"format", OPT_CHOICE, "LIST", "such as glb,ifc; 'help' lists them",
          &format},
         {"out", OPT_TEXT, "DIR", "folder for the files (default: out)", &out},
         {"json", OPT_FLAG, NULL, "print the summary as JSON", &v.json},

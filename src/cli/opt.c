@@ -45,7 +45,7 @@ static const opt *find(const usage *u, const char *name, size_t length)
 
 static opt_result take(const usage *u, const opt *o, const char *value)
 {
-    if (o->kind == OPT_TEXT) {
+    if (o->kind == OPT_TEXT || o->kind == OPT_CHOICE) {
         *(const char **)o->value = value;
         return OPT_GOOD;
     }
@@ -92,6 +92,19 @@ static opt_result one_option(const usage *u, int argc, char **argv, int *i)
     return take(u, o, argv[++*i]);
 }
 
+static bool asks_what_there_is(const usage *u)
+{
+    for (size_t i = 0; i < u->opt_count; i++) {
+        const opt *o = &u->opts[i];
+        const char *value =
+            o->kind == OPT_CHOICE ? *(const char **)o->value : NULL;
+
+        if (value && strcmp(value, "help") == 0)
+            return true;
+    }
+    return false;
+}
+
 opt_result opt_parse(const usage *u, int argc, char **argv, size_t *operands)
 {
     size_t n = 0;
@@ -110,6 +123,8 @@ opt_result opt_parse(const usage *u, int argc, char **argv, size_t *operands)
         }
     }
     *operands = n;
+    if (asks_what_there_is(u))
+        return OPT_GOOD;
     if (n < u->operands_min || n > u->operands_max) {
         fprintf(stderr, "ductmark %s: %s\nusage: ductmark %s [options] %s\n",
                 u->command,

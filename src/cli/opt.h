@@ -6,7 +6,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-typedef enum { OPT_FLAG, OPT_TEXT, OPT_COUNT, OPT_LIST } opt_kind;
+/* OPT_CHOICE: a text; "help" asks what there is to choose, and for no file. */
+typedef enum { OPT_FLAG, OPT_TEXT, OPT_CHOICE, OPT_COUNT, OPT_LIST } opt_kind;
 
 /* The values of an option that may come several times, in their order. */
 typedef struct {

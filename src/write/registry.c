@@ -20,8 +20,8 @@ static const dm_writer writers[] = {
     {"ifc", "model.ifc", "IFC 4.3 (IFC4X3_ADD2) with property sets", true, true,
      dm_write_ifc},
     {"csv",
-     "tendons.csv indications.csv taps.csv openings.csv coverage.csv "
-     "coverage_lines.csv parts.csv tallies.csv",
+     "tendons.csv indications.csv turns.csv taps.csv openings.csv "
+     "coverage.csv coverage_lines.csv parts.csv tallies.csv",
      "tables of tendons, indications, tap points, coverage", true, false,
      dm_write_csv},
     {"json", "summary.json", "everything found, for other programs", true,

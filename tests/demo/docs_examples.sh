@@ -43,5 +43,15 @@ echo "examples of docs/formats.md: $count"
     exit 1
 }
 [ "$bad" -eq 0 ]
+# The manual names every file that the program says it writes.
+if [ -n "$program" ]; then
+    for name in $("$program" export --format help |
+        sed 's/.*(\(.*\))$/\1/'); do
+        grep -Fq "$name" "$root/docs/ductmark.1" || {
+            echo "not in ductmark.1: $name"
+            exit 1
+        }
+    done
+fi
 [ -z "$program" ] || "$program" run "$folder/job.xml" --out "$folder/out" \
     --quiet
