@@ -17,13 +17,24 @@ static void clock_cell(table *t, double clock)
     table_text(t, dm_clock_text(clock, text));
 }
 
+static bool in_us(const dm_campaign *c)
+{
+    return c->job->units == DM_UNITS_US;
+}
+
+/* Metres, or decimal feet. */
+static double shown(const dm_campaign *c, double metres)
+{
+    return in_us(c) ? metres / 0.3048 : metres;
+}
+
 /* "12.345 ± 0.020", with what an open end means. */
 static void end_cell(table *t, const dm_campaign *c, const dm_end *end)
 {
     dm_buf text = {0};
-    dm_buf_fixed(&text, end->t, 3);
+    dm_buf_fixed(&text, shown(c, end->t), 3);
     dm_buf_puts(&text, " ± ");
-    dm_buf_fixed(&text, c->job->settings.coverage_factor * end->u, 3);
+    dm_buf_fixed(&text, shown(c, c->job->settings.coverage_factor * end->u), 3);
     if (end->open)
         dm_buf_puts(&text, " open");
     table_text(t, text.failed ? NULL : text.data);
@@ -35,7 +46,9 @@ static void bridge_cell(table *t, const dm_campaign *c, const dm_indication *d)
 {
     const dm_bridge_place *a = &d->from.bridge, *b = &d->to.bridge;
     double middle = 0.5 * (a->station + b->station);
-    table_number(t, dm_alignment_display(c->model->alignment, middle, NULL), 2);
+    table_number(
+        t, shown(c, dm_alignment_display(c->model->alignment, middle, NULL)),
+        2);
 }
 
 static double crew_variance(const dm_greatest *g)
@@ -46,12 +59,12 @@ static double crew_variance(const dm_greatest *g)
 static void put_greatest(const dm_campaign *c, size_t tendon, double variance,
                          double t, dm_buf *out)
 {
-    bool us = c->job->units == DM_UNITS_US;
+    bool us = in_us(c);
     double u = c->job->settings.coverage_factor * sqrt(variance);
     dm_buf_fixed(out, us ? u / 0.0254 : u * 1e3, us ? 2 : 1);
     dm_buf_printf(out, us ? " in (%s at " : " mm (%s at ",
                   c->model->tendons[tendon].id);
-    dm_buf_fixed(out, us ? t / 0.3048 : t, 2);
+    dm_buf_fixed(out, shown(c, t), 2);
     dm_buf_puts(out, us ? " ft)" : " m)");
 }
 
@@ -86,20 +99,23 @@ void summary_bounds(const dm_campaign *c, dm_buf *out)
     dm_buf_puts(out, "\n  (ductmark budget tells what that comes of)\n");
 }
 
-/* Low, best and high in litres; no best without a turn. */
-static void volume_cell(table *t, const dm_size *size)
+/* Low, best and high in litres or cubic inches; no best without a turn. */
+static void volume_cell(table *t, const dm_campaign *c, const dm_size *size)
 {
+    const double inch = 0.0254;
+    double unit = in_us(c) ? inch * inch * inch : 1e-3;
+    int places = in_us(c) ? 1 : 2;
     const dm_amount *v = &size->volume;
     dm_buf text = {0};
     if (size->basis != DM_SIZE_NONE) {
-        dm_buf_fixed(&text, 1e3 * v->low, 2);
+        dm_buf_fixed(&text, v->low / unit, places);
         dm_buf_puts(&text, " / ");
         if (isnan(v->best))
             dm_buf_puts(&text, "-");
         else
-            dm_buf_fixed(&text, 1e3 * v->best, 2);
+            dm_buf_fixed(&text, v->best / unit, places);
         dm_buf_puts(&text, " / ");
-        dm_buf_fixed(&text, 1e3 * v->high, 2);
+        dm_buf_fixed(&text, v->high / unit, places);
     }
     table_text(t, text.failed || text.data == NULL ? "" : text.data);
     dm_buf_free(&text);
@@ -123,11 +139,14 @@ static void place_cell(table *t, const dm_tendon *n, const dm_position *p)
 void summary_indications(const dm_campaign *c, dm_buf *out)
 {
     table t;
+    char head[128];
     bool bridge = c->model->alignment != NULL;
-    table_init(&t, bridge ? "indication|kind|grade|>from, m|>to, m|>on bridge|"
-                            "at|clock|>index|>volume, L|runs|remark"
-                          : "indication|kind|grade|>from, m|>to, m|at|clock|"
-                            ">index|>volume, L|runs|remark");
+    const char *unit = in_us(c) ? "ft" : "m";
+    snprintf(head, sizeof head,
+             "indication|kind|grade|>from, %s|>to, %s%s|at|clock|>index|"
+             ">volume, %s|runs|remark",
+             unit, unit, bridge ? "|>on bridge" : "", in_us(c) ? "in³" : "L");
+    table_init(&t, head);
     for (size_t i = 0; i < c->model->tendon_count; i++) {
         const dm_indications *f = c->results[i].indications;
         for (size_t k = 0; f && k < f->count; k++) {
@@ -144,7 +163,7 @@ void summary_indications(const dm_campaign *c, dm_buf *out)
             place_cell(&t, &c->model->tendons[i], &d->position);
             clock_cell(&t, d->clock);
             table_number(&t, d->index, 2);
-            volume_cell(&t, &d->size);
+            volume_cell(&t, c, &d->size);
             table_count(&t, d->run_count);
             table_text(&t, !d->reconciled ? "not reconciled"
                            : d->shorter_than_footprint

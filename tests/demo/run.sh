@@ -27,6 +27,19 @@ expect 1 "$program" run "$job" --out "$folder/out1" --quiet
 diff -r "$folder/out" "$folder/out1"
 diff -r "$folder/out" "$folder/out2"
 expect 0 "$program" run "$folder/input/us/job.xml" --out "$folder/us" --quiet
+# The table for people is in the job's units, from the value of the table for
+# programs: feet of both ends and their U, cubic inches.
+expect 0 "$program" find "$folder/input/us/job.xml"
+grep -q 'from, ft .*to, ft .*volume, in³' "$folder/stdout.txt"
+row=$(awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) at[$i] = i }
+    $at["key"] == "T1-I01" {
+        printf "%.3f ± %.3f  *%.3f ± %.3f .* %.1f / - / %.1f ",
+            $at["from_m"] / 0.3048, $at["U_from_m"] / 0.3048,
+            $at["to_m"] / 0.3048, $at["U_to_m"] / 0.3048,
+            $at["volume_low_L"] * 1e-3 / 0.0254 ^ 3,
+            $at["volume_high_L"] * 1e-3 / 0.0254 ^ 3 }' \
+    "$folder/us/indications.csv")
+grep -q "^T1-I01 .* $row" "$folder/stdout.txt"
 
 # Room for the drill: another angle where a turn was made, none where not.
 grep -q '^L3-I01-A,.*cable-tray stands in the drill.s way 9[0-9] mm from the duct; at 1:' \
